@@ -17,6 +17,7 @@ type ride struct {
 // segment is one gap-free piece with its filtered signals. All slices but cells have the same length.
 type segment struct {
 	startS float64
+	source int       // index into trace.Segments
 	raw    []float64 // unfiltered travel, mm
 	x      []float64 // filtered travel, mm
 	v      []float64 // velocity, mm/s

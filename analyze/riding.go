@@ -1,5 +1,7 @@
 package analyze
 
+import "math"
+
 // A Span is a stretch of time.
 type Span struct {
 	StartS float64 `json:"start_s"`
@@ -13,4 +15,129 @@ type Ride struct {
 	Riding    []Span `json:"riding"`
 }
 
-func (r *ride) riding() Ride { return Ride{} }
+// span is a stretch [lo, hi) of the samples of a segment.
+type span struct{ lo, hi int }
+
+// noRiding is why figures about riding are absent from a run without any.
+const noRiding = "no riding found: the fork never moved enough"
+
+func (r *ride) riding() Ride {
+	out := Ride{Riding: []Span{}}
+	n := 0
+	for i := range r.segs {
+		s := &r.segs[i]
+		for _, p := range s.ridingSpans() {
+			n += p.hi - p.lo
+			out.Riding = append(out.Riding, Span{r.time(s, float64(p.lo)), r.time(s, float64(p.hi))})
+		}
+	}
+	out.DurationS = Value(float64(r.samples())/r.fs, r.samples())
+	out.RidingS = Value(float64(n)/r.fs, len(out.Riding))
+	return out
+}
+
+// samples is the number of samples of all segments.
+func (r *ride) samples() int {
+	n := 0
+	for i := range r.segs {
+		n += len(r.segs[i].x)
+	}
+	return n
+}
+
+// ridingSamples is the number of samples in riding time.
+func (r *ride) ridingSamples() int {
+	n := 0
+	for i := range r.segs {
+		for _, c := range r.segs[i].cells {
+			if c.riding {
+				n += c.hi - c.lo
+			}
+		}
+	}
+	return n
+}
+
+// ridingMinutes is the riding time in minutes.
+func (r *ride) ridingMinutes() float64 { return float64(r.ridingSamples()) / r.fs / 60 }
+
+// ridingSpans lists the riding time of s in maximal stretches, in order.
+func (s *segment) ridingSpans() []span {
+	var out []span
+	for _, c := range s.cells {
+		if !c.riding {
+			continue
+		}
+		if n := len(out); n > 0 && out[n-1].hi == c.lo {
+			out[n-1].hi = c.hi
+			continue
+		}
+		out = append(out, span{c.lo, c.hi})
+	}
+	return out
+}
+
+// count turns a duration in s into a number of samples, rounded.
+func (r *ride) count(seconds float64) int { return int(math.Round(seconds * r.fs)) }
+
+// firstAt is the first sample at or after t, in s from the segment's start. A sample within a millionth of a period
+// counts as at t, so that rounding of t cannot move an edge.
+func (r *ride) firstAt(t float64) int { return int(math.Ceil(t*r.fs - 1e-6)) }
+
+// cells cuts a segment with velocity v into cells [k, k+1)·CellS and finds which are riding. The last cell holds what
+// is left and may be shorter.
+func (r *ride) cells(v []float64) []cell {
+	n := len(v)
+	cells := make([]cell, 0, int(float64(n)/(r.opt.CellS*r.fs))+1)
+	for k := 0; ; k++ {
+		lo, hi := r.firstAt(float64(k)*r.opt.CellS), min(r.firstAt(float64(k+1)*r.opt.CellS), n)
+		if lo >= n {
+			break
+		}
+		centre := (float64(k) + 0.5) * r.opt.CellS
+		wlo := max(0, r.firstAt(centre-r.opt.CellWindowS/2))
+		whi := min(n, r.firstAt(centre+r.opt.CellWindowS/2))
+		wlo, whi = min(wlo, lo), max(whi, hi) // a window shorter than the cell takes the cell
+		c := cell{lo: lo, hi: hi, rms: rms(v[wlo:whi])}
+		c.riding = c.rms > r.opt.RidingMMS
+		cells = append(cells, c)
+	}
+	closePauses(cells, r.count(r.opt.RidingPauseS))
+	return cells
+}
+
+// closePauses turns pauses between riding cells that hold fewer than limit samples into riding.
+func closePauses(cells []cell, limit int) {
+	last := -1 // the last riding cell
+	for k := range cells {
+		if !cells[k].riding {
+			continue
+		}
+		if last >= 0 && cells[k].lo-cells[last].hi < limit {
+			for j := last + 1; j < k; j++ {
+				cells[j].riding = true
+			}
+		}
+		last = k
+	}
+}
+
+// rms is the root mean square of a, 0 where it is empty. Every cell is summed afresh, in four lanes, so that nothing
+// cancels and a quiet stretch after a violent one is exact.
+func rms(a []float64) float64 {
+	if len(a) == 0 {
+		return 0
+	}
+	var s0, s1, s2, s3 float64
+	i := 0
+	for ; i+4 <= len(a); i += 4 {
+		s0 += a[i] * a[i]
+		s1 += a[i+1] * a[i+1]
+		s2 += a[i+2] * a[i+2]
+		s3 += a[i+3] * a[i+3]
+	}
+	for ; i < len(a); i++ {
+		s0 += a[i] * a[i]
+	}
+	return math.Sqrt((s0 + s1 + s2 + s3) / float64(len(a)))
+}

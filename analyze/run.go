@@ -3,13 +3,15 @@ package analyze
 import (
 	"errors"
 	"fmt"
+	"math"
 	"sync"
 
+	"stanchion/analyze/signal"
 	"stanchion/ingest"
 )
 
 // Run computes every figure of one trace. The trace is not changed. It fails only where nothing could be computed at
-// all: no samples, or a fork travel that is not positive.
+// all: no samples, a fork travel that is not positive, or options that make no sense.
 func Run(trace *ingest.Trace, opt Options) (*Result, *Signals, error) {
 	r, err := newRide(trace, opt)
 	if err != nil {
@@ -45,22 +47,91 @@ func Run(trace *ingest.Trace, opt Options) (*Result, *Signals, error) {
 	return res, r.signals(), nil
 }
 
+// newRide filters every segment and finds the riding time: all that the figures share.
 func newRide(trace *ingest.Trace, opt Options) (*ride, error) {
 	if trace == nil || len(trace.Segments) == 0 {
 		return nil, errors.New("the recording holds no segment long enough to analyse")
 	}
-	if !(trace.Fork.TravelMM > 0) {
-		return nil, fmt.Errorf("fork travel is %g mm: it must be positive", trace.Fork.TravelMM)
+	if t := trace.Fork.TravelMM; !(t > 0) || math.IsInf(t, 0) {
+		return nil, fmt.Errorf("fork travel is %g mm: it must be positive", t)
+	}
+	if !(trace.RateHz > 0) || math.IsInf(trace.RateHz, 0) {
+		return nil, fmt.Errorf("sample rate is %g Hz: it must be positive", trace.RateHz)
+	}
+	if opt.CutoffHz == 0 {
+		opt.CutoffHz = min(100, 0.2*trace.RateHz)
+	}
+	if err := opt.check(trace.RateHz); err != nil {
+		return nil, err
 	}
 	r := &ride{opt: opt, trace: trace, fs: trace.RateHz, T: trace.Fork.TravelMM}
+	if r.fs < opt.RateMinVelocityHz {
+		r.noVelocity = fmt.Sprintf("sample rate %.4g Hz is under %.4g Hz, too low for velocity", r.fs, opt.RateMinVelocityHz)
+	}
+	filter := signal.LowPass{RateHz: r.fs, CutoffHz: opt.CutoffHz, Order: opt.FilterOrder}
+	for i := range trace.Segments {
+		src := &trace.Segments[i]
+		n := len(src.TravelMM)
+		if n == 0 {
+			continue
+		}
+		s := segment{startS: src.StartS, source: i, raw: src.TravelMM, x: make([]float64, n), v: make([]float64, n)}
+		filter.Apply(s.x, s.v, s.raw)
+		s.cells = r.cells(s.v)
+		r.segs = append(r.segs, s)
+	}
+	if len(r.segs) == 0 {
+		return nil, errors.New("the recording holds no samples")
+	}
 	return r, nil
 }
 
-// caveats gathers what a person must know before trusting the figures.
-func (r *ride) caveats(res *Result) []Caveat { return nil }
+// check finds options that no figure could be computed with.
+func (o Options) check(rateHz float64) error {
+	positive := []struct {
+		name  string
+		value float64
+	}{
+		{"cutoff_hz", o.CutoffHz}, {"cell_s", o.CellS}, {"cell_window_s", o.CellWindowS},
+		{"velocity_bin_mm_s", o.VelocityBinMMS}, {"velocity_limit_mm_s", o.VelocityLimitMMS},
+		{"stroke_gate_mm", o.StrokeGateMM}, {"psd_window_s", o.PSDWindowS}, {"noise_window_s", o.NoiseWindowS},
+	}
+	for _, p := range positive {
+		if !(p.value > 0) || math.IsInf(p.value, 0) {
+			return fmt.Errorf("option %s is %g: it must be positive", p.name, p.value)
+		}
+	}
+	if o.FilterOrder < 1 {
+		return fmt.Errorf("option filter_order is %d: it must be 1 or more", o.FilterOrder)
+	}
+	if o.CutoffHz >= rateHz/2 {
+		return fmt.Errorf("option cutoff_hz is %g: it must be under half the sample rate of %g Hz", o.CutoffHz, rateHz)
+	}
+	if o.CellS*rateHz < 1 {
+		return fmt.Errorf("option cell_s is %g: at %g Hz a cell must last %g s or more", o.CellS, rateHz, 1/rateHz)
+	}
+	if bins := 2 * o.VelocityLimitMMS / o.VelocityBinMMS; bins > 1e5 {
+		return fmt.Errorf("option velocity_bin_mm_s is %g: that makes %.0f bins, over 100000", o.VelocityBinMMS, bins)
+	}
+	return nil
+}
 
 // signals hands out the filtered signals for drawing.
-func (r *ride) signals() *Signals { return &Signals{RateHz: r.fs} }
+func (r *ride) signals() *Signals {
+	out := &Signals{RateHz: r.fs, Segments: make([]SignalSegment, len(r.segs))}
+	for i := range r.segs {
+		s := &r.segs[i]
+		g := SignalSegment{
+			StartS: s.startS, TravelMM: s.x, VelocityMMS: s.v,
+			RMSMMS: make([]float64, len(s.cells)), Riding: make([]bool, len(s.cells)),
+		}
+		for k, c := range s.cells {
+			g.RMSMMS[k], g.Riding[k] = c.rms, c.riding
+		}
+		out.Segments[i] = g
+	}
+	return out
+}
 
 // together runs independent work at the same time and waits for all of it.
 func together(work ...func()) {
