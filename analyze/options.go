@@ -38,6 +38,8 @@ type Options struct {
 	StrokeGateMM float64 `json:"stroke_gate_mm"`
 	ShortStrokeS float64 `json:"short_stroke_s"`
 	ReversalMMS  float64 `json:"reversal_mm_s"`
+	EventsMin    int     `json:"events_min"` // a mean or quantile over fewer events is absent
+	EventsFew    int     `json:"events_few"` // over fewer events it carries a caveat
 
 	// Velocity.
 	VelocityBinMMS   float64 `json:"velocity_bin_mm_s"`
@@ -99,7 +101,7 @@ func DefaultOptions() Options {
 		CellS: 0.25, CellWindowS: 1, RidingMMS: 20, RidingPauseS: 3, StationaryMMS: 5, StationaryMinS: 2, StaticSagMinPct: 5,
 		ExtendedPct: 3, ExtendedMinS: 0.150, JumpMinS: 0.300,
 		BottomOpenPct: 97, BottomClosePct: 92, BottomHardMMS: 1000, BottomLookbackS: 0.050, TopOutPct: 2, TopOutHardMMS: 500,
-		StrokeGateMM: 3, ShortStrokeS: 0.030, ReversalMMS: 100,
+		StrokeGateMM: 3, ShortStrokeS: 0.030, ReversalMMS: 100, EventsMin: 5, EventsFew: 20,
 		VelocityBinMMS: 100, VelocityLimitMMS: 5000, StillMMS: 5, SplitMMS: 200,
 		PSDWindowS: 4, PeakRatio: 3, ChassisHz: [2]float64{0.5, 4}, WheelHz: [2]float64{8, 25}, ChatterHz: [2]float64{25, 50},
 		PackingValleys: 4, PackingGapS: 0.250, PackingDepthPct: 6,

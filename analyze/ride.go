@@ -10,6 +10,7 @@ type ride struct {
 	fs    float64 // Hz
 	T     float64 // usable travel, mm
 	segs  []segment
+	all   *measured // counts over all riding samples
 	// noVelocity, when not empty, is why every figure that uses v is absent (sample rate under RateMinVelocityHz).
 	noVelocity string
 }

@@ -83,6 +83,7 @@ func newRide(trace *ingest.Trace, opt Options) (*ride, error) {
 	if len(r.segs) == 0 {
 		return nil, errors.New("the recording holds no samples")
 	}
+	r.all = r.measure()
 	return r, nil
 }
 

@@ -26,22 +26,85 @@ type Travel struct {
 	Tops         []TopOut    `json:"top_out_events"`
 }
 
-// A BottomOut is one use of the last of the travel.
-type BottomOut struct {
-	TimeS      float64 `json:"time_s"` // first sample at or over the opening limit
-	PeakMM     float64 `json:"peak_mm"`
-	PeakPct    float64 `json:"peak_pct"`
-	EntryMMS   float64 `json:"entry_mm_s"`
-	LargestMMS float64 `json:"largest_mm_s"`  // largest v in the lookback window
-	TimeAtEndS float64 `json:"time_at_end_s"` // time at or over the opening limit
-	Hard       bool    `json:"hard"`
+// travelBinCount bins of 5 % of travel each.
+const travelBinCount = 20
+
+func (r *ride) travel(strokes []Stroke) Travel {
+	out := Travel{
+		BinPct: 100.0 / travelBinCount, TimeShare: []float64{}, Cumulative: []float64{},
+		Bottoms: r.bottomOuts(), Tops: r.topOuts(strokes),
+	}
+	m := r.all
+	if m.n == 0 {
+		a := Absent(noRiding)
+		for _, f := range []*Figure{
+			&out.Q05MM, &out.Q25MM, &out.Q50MM, &out.Q75MM, &out.Q95MM, &out.Q99MM, &out.MaxMM, &out.MaxPct,
+			&out.BottomOuts, &out.BottomPerMin, &out.BottomHard, &out.TopOuts, &out.TopOutPerMin, &out.TopOutHard,
+		} {
+			*f = a
+		}
+		return out
+	}
+	r.travelHistogram(&out)
+	q := m.x.quantiles(m.n, r.visitX, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99)
+	for i, f := range []*Figure{&out.Q05MM, &out.Q25MM, &out.Q50MM, &out.Q75MM, &out.Q95MM, &out.Q99MM} {
+		*f = Value(q[i], m.n)
+	}
+	out.MaxMM, out.MaxPct = Value(m.maxX, m.n), Value(100*m.maxX/r.T, m.n)
+	out.MaxAtS = r.time(&r.segs[m.maxSeg], float64(m.maxAt))
+	hardBottoms, hardTops := 0, 0
+	for _, b := range out.Bottoms {
+		if b.Hard {
+			hardBottoms++
+		}
+	}
+	for _, t := range out.Tops {
+		if t.Hard {
+			hardTops++
+		}
+	}
+	out.BottomOuts, out.BottomPerMin, out.BottomHard = r.counts(len(out.Bottoms), hardBottoms)
+	out.TopOuts, out.TopOutPerMin, out.TopOutHard = r.counts(len(out.Tops), hardTops)
+	return out
 }
 
-// A TopOut is a rebound stroke that ends at full extension.
-type TopOut struct {
-	TimeS    float64 `json:"time_s"`     // first sample under the limit
-	SpeedMMS float64 `json:"speed_mm_s"` // rebound speed there, positive
-	Hard     bool    `json:"hard"`
+// counts makes the figures of n events, hard of which were hard.
+func (r *ride) counts(n, hard int) (count, perMin, hardCount Figure) {
+	hardCount = Value(float64(hard), n)
+	if r.noVelocity != "" {
+		hardCount = Absent(r.noVelocity)
+	}
+	return Value(float64(n), n), Value(float64(n)/r.ridingMinutes(), n), hardCount
 }
 
-func (r *ride) travel(strokes []Stroke) Travel { return Travel{} }
+// travelHistogram turns the counts of travel bins into shares. Bins are [lo, hi), the last is closed: a sample at
+// exactly T is in range.
+func (r *ride) travelHistogram(out *Travel) {
+	rows := make([]int, travelBinCount+2)
+	for i, row := range r.all.density {
+		for _, n := range row {
+			rows[i] += n
+		}
+	}
+	out.BelowRange, out.AboveRange = rows[0], rows[travelBinCount+1]-r.all.atTop
+	rows[1] += rows[0]
+	rows[travelBinCount] += rows[travelBinCount+1]
+	total := 0
+	for _, n := range rows[1 : travelBinCount+1] {
+		total += n
+		out.TimeShare = append(out.TimeShare, float64(n)/float64(r.all.n))
+		out.Cumulative = append(out.Cumulative, float64(total)/float64(r.all.n))
+	}
+}
+
+// visitX passes every riding sample of filtered travel.
+func (r *ride) visitX(f func(float64)) {
+	for k := range r.segs {
+		s := &r.segs[k]
+		for _, p := range s.ridingSpans() {
+			for _, x := range s.x[p.lo:p.hi] {
+				f(x)
+			}
+		}
+	}
+}

@@ -1,0 +1,28 @@
+package analyze
+
+import "fmt"
+
+// enough is a figure over n events of a kind: absent where they are fewer than Options.EventsMin, with a caveat where
+// they are fewer than Options.EventsFew.
+func (r *ride) enough(n int, what string, value func() float64) Figure {
+	switch {
+	case r.ridingSamples() == 0:
+		return Absent(noRiding)
+	case n == 0:
+		return Absent("no %s while riding", what)
+	case n < r.opt.EventsMin:
+		return Absent("only %d of the %d %ss that it needs", n, r.opt.EventsMin, what)
+	case n < r.opt.EventsFew:
+		return Value(value(), n, fmt.Sprintf("rests on %d %ss only", n, what))
+	}
+	return Value(value(), n)
+}
+
+// mean is the arithmetic mean of a; a must not be empty.
+func mean(a []float64) float64 {
+	sum := 0.0
+	for _, v := range a {
+		sum += v
+	}
+	return sum / float64(len(a))
+}
