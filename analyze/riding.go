@@ -1,6 +1,10 @@
 package analyze
 
-import "math"
+import (
+	"math"
+
+	"stanchion/analyze/signal"
+)
 
 // A Span is a stretch of time.
 type Span struct {
@@ -85,7 +89,7 @@ func (r *ride) count(seconds float64) int { return int(math.Round(seconds * r.fs
 func (r *ride) firstAt(t float64) int { return int(math.Ceil(t*r.fs - 1e-6)) }
 
 // cells cuts a segment with velocity v into cells [k, k+1)·CellS and finds which are riding. The last cell holds what
-// is left and may be shorter.
+// is left and may be shorter. Each RMS is summed afresh, so that nothing cancels and quiet after violence is exact.
 func (r *ride) cells(v []float64) []cell {
 	n := len(v)
 	cells := make([]cell, 0, int(float64(n)/(r.opt.CellS*r.fs))+1)
@@ -98,7 +102,7 @@ func (r *ride) cells(v []float64) []cell {
 		wlo := max(0, r.firstAt(centre-r.opt.CellWindowS/2))
 		whi := min(n, r.firstAt(centre+r.opt.CellWindowS/2))
 		wlo, whi = min(wlo, lo), max(whi, hi) // a window shorter than the cell takes the cell
-		c := cell{lo: lo, hi: hi, rms: rms(v[wlo:whi])}
+		c := cell{lo: lo, hi: hi, rms: signal.RMS(v[wlo:whi])}
 		c.riding = c.rms > r.opt.RidingMMS
 		cells = append(cells, c)
 	}
@@ -120,24 +124,4 @@ func closePauses(cells []cell, limit int) {
 		}
 		last = k
 	}
-}
-
-// rms is the root mean square of a, 0 where it is empty. Every cell is summed afresh, in four lanes, so that nothing
-// cancels and a quiet stretch after a violent one is exact.
-func rms(a []float64) float64 {
-	if len(a) == 0 {
-		return 0
-	}
-	var s0, s1, s2, s3 float64
-	i := 0
-	for ; i+4 <= len(a); i += 4 {
-		s0 += a[i] * a[i]
-		s1 += a[i+1] * a[i+1]
-		s2 += a[i+2] * a[i+2]
-		s3 += a[i+3] * a[i+3]
-	}
-	for ; i < len(a); i++ {
-		s0 += a[i] * a[i]
-	}
-	return math.Sqrt((s0 + s1 + s2 + s3) / float64(len(a)))
 }
