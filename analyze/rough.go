@@ -1,5 +1,13 @@
 package analyze
 
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"stanchion/analyze/signal"
+)
+
 // The causes of a harsh section, in the order in which they are tried.
 const (
 	CauseBottoming = "bottoming"
@@ -42,6 +50,166 @@ type DistanceCell struct {
 	RMSMMS float64 `json:"rms_mm_s"`
 }
 
+// relativeNote goes with the threshold of harsh sections.
+const relativeNote = "harsh is relative to this run: the roughest part of a smooth run is listed too"
+
+// sectionWindowS is the Hann window of a section's PSD: sections last 1.5 s and more, too short for the window of the
+// whole recording. It resolves 1 Hz and gives at least two half-overlapping windows.
+const sectionWindowS = 1.0
+
+// rough finds the harsh sections: riding cells at or over the HarshQuantile of the riding cells' roughness, merged over
+// gaps under HarshGapS, kept if they last HarshMinS. A section runs from the start of its first cell to the end of its
+// last, the merged gaps included.
 func (r *ride) rough(strokes []Stroke, bottoms []BottomOut, packing []PackingRun) Rough {
-	return Rough{}
+	if r.noVelocity != "" {
+		none := Absent("%s", r.noVelocity)
+		return Rough{ThresholdMMS: none, MedianMMS: none}
+	}
+	rms := r.ridingRMS()
+	if len(rms) == 0 {
+		return Rough{ThresholdMMS: Absent("no riding"), MedianMMS: Absent("no riding")}
+	}
+	n := len(rms)
+	q := signal.Quantiles(rms, 0.5, r.opt.HarshQuantile)
+	rough := Rough{MedianMMS: Value(q[0], n), ThresholdMMS: Value(q[1], n, relativeNote)}
+	distance, hasDistance := distanceChannel(r.trace.Channels)
+	for i := range r.segs {
+		s := &r.segs[i]
+		var along []float64
+		if hasDistance {
+			along = distance.values(r.trace, i)
+		}
+		for _, span := range r.harshSpans(s.cells, q[1]) {
+			h, share := r.harshSection(s, span[0], span[1])
+			h.count(bottoms, packing)
+			h.Causes = r.causes(h, share, r.bigHits(strokes, h))
+			h.StartM, h.EndM = distance.figure(along, span[0]), distance.figure(along, span[1]-1)
+			rough.Sections = append(rough.Sections, h)
+		}
+	}
+	slices.SortStableFunc(rough.Sections, func(a, b HarshSection) int { return cmp.Compare(b.Exposure, a.Exposure) })
+	if hasDistance {
+		rough.PerTenMetres = r.perTenMetres(distance)
+	}
+	return rough
+}
+
+// harshSpans are the sample ranges [lo, hi) of the harsh sections of one segment.
+func (r *ride) harshSpans(cells []cell, limit float64) [][2]int {
+	const slack = 1e-9 // s, for lengths that are whole cells but for rounding
+	length := func(n int) float64 { return float64(n) * r.opt.CellS }
+	var spans [][2]int
+	first, last := -1, -1
+	flush := func() {
+		if first >= 0 && length(last-first+1) >= r.opt.HarshMinS-slack {
+			spans = append(spans, [2]int{cells[first].lo, cells[last].hi})
+		}
+	}
+	for k, c := range cells {
+		if !c.riding || c.rms < limit {
+			continue
+		}
+		if first < 0 || length(k-last-1) >= r.opt.HarshGapS-slack {
+			flush()
+			first = k
+		}
+		last = k
+	}
+	flush()
+	return spans
+}
+
+// harshSection measures samples [lo, hi) of s. share is the share of its velocity power in the wheel and chatter bands.
+func (r *ride) harshSection(s *segment, lo, hi int) (h HarshSection, share float64) {
+	h = HarshSection{StartS: r.time(s, float64(lo)), EndS: r.time(s, float64(hi)), PeakMM: math.Inf(-1)}
+	x, v := s.x[lo:hi], s.v[lo:hi]
+	squares, sum, fast := 0.0, 0.0, 0
+	for i := range v {
+		squares += v[i] * v[i]
+		sum += x[i]
+		h.PeakMMS = max(h.PeakMMS, v[i])
+		h.PeakMM = max(h.PeakMM, x[i])
+		if v[i] >= r.opt.SplitMMS {
+			fast++
+		}
+	}
+	n := float64(hi - lo)
+	h.Exposure, h.RMSMMS = squares/r.fs, math.Sqrt(squares/n)
+	h.MeanMM, h.FastShare = sum/n, float64(fast)/n
+	h.BandHz, share = r.sectionBand(v)
+	return h, share
+}
+
+// sectionBand is the centroid of the velocity PSD of one section and the share of its power in the wheel and chatter
+// bands, both over the frequencies from the chassis band's lower to the chatter band's upper edge.
+func (r *ride) sectionBand(v []float64) (hz Figure, share float64) {
+	psd := signal.Welch([][]float64{v}, r.fs, r.samples(sectionWindowS))
+	if psd.Windows == 0 {
+		return Absent("shorter than %g s", sectionWindowS), 0
+	}
+	within := func(lowHz, highHz float64) (lo, hi int) { return bins(psd.StepHz, lowHz, highHz, len(psd.Density)) }
+	lo, hi := within(r.opt.ChassisHz[0], r.opt.ChatterHz[1])
+	c, ok := centroid(psd.Density, psd.StepHz, lo, hi)
+	if !ok {
+		return Absent("no power from %g to %g Hz", r.opt.ChassisHz[0], r.opt.ChatterHz[1]), 0
+	}
+	fast := 0.0
+	for _, b := range [...][2]float64{r.opt.WheelHz, r.opt.ChatterHz} {
+		lo, hi := within(b[0], b[1])
+		fast += power(psd.Density[lo:hi], psd.StepHz)
+	}
+	return Value(c, psd.Windows), fast / power(psd.Density[lo:hi], psd.StepHz)
+}
+
+// count counts the bottom-outs that start in the section and the packing runs that overlap it.
+func (h *HarshSection) count(bottoms []BottomOut, packing []PackingRun) {
+	for _, b := range bottoms {
+		if b.TimeS >= h.StartS && b.TimeS < h.EndS {
+			h.BottomOuts++
+		}
+	}
+	for _, p := range packing {
+		if p.StartS < h.EndS && p.EndS >= h.StartS {
+			h.PackingRuns++
+		}
+	}
+}
+
+// bigHits counts the compression strokes of at least BigHitPct of travel over BigHitMMS whose midpoint is in the section.
+func (r *ride) bigHits(strokes []Stroke, h HarshSection) int {
+	// Strokes are in time order: start at the first that could have its midpoint in the section.
+	k, _ := slices.BinarySearchFunc(strokes, h.StartS, func(st Stroke, t float64) int { return cmp.Compare(st.EndS, t) })
+	n := 0
+	for ; k < len(strokes) && strokes[k].StartS < h.EndS; k++ {
+		st := &strokes[k]
+		mid := (st.StartS + st.EndS) / 2
+		if mid >= h.StartS && mid < h.EndS && st.Compression && st.AmplitudeMM >= r.pct(r.opt.BigHitPct) && st.PeakMMS > r.opt.BigHitMMS {
+			n++
+		}
+	}
+	return n
+}
+
+// causes lists the causes of h whose rules hold, in the order of the rules; rough ground where none does. share is the
+// share of its velocity power in the wheel and chatter bands.
+func (r *ride) causes(h HarshSection, share float64, bigHits int) []string {
+	rules := [...]struct {
+		holds bool
+		cause string
+	}{
+		{h.BottomOuts > 0, CauseBottoming},
+		{h.PackingRuns > 0, CausePacking},
+		{share >= r.opt.ChatterShare && h.PeakMM < r.pct(r.opt.ChatterMaxPct), CauseChatter},
+		{bigHits > 0, CauseBigHits},
+	}
+	var causes []string
+	for _, rule := range rules {
+		if rule.holds {
+			causes = append(causes, rule.cause)
+		}
+	}
+	if len(causes) == 0 {
+		causes = []string{CauseRough}
+	}
+	return causes
 }
