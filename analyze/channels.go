@@ -57,9 +57,9 @@ func lettersOf(s string) string {
 	}, s)
 }
 
-// values is the channel in segment k, nil where the segment has no such channel.
-func (c sideChannel) values(trace *ingest.Trace, k int) []float64 {
-	if s := trace.Segments[k]; c.index < len(s.Channels) {
+// values is the channel in segment s, nil where it has no such channel.
+func (c sideChannel) values(trace *ingest.Trace, from *segment) []float64 {
+	if s := trace.Segments[from.source]; c.index < len(s.Channels) {
 		return s.Channels[c.index]
 	}
 	return nil

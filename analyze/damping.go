@@ -2,6 +2,7 @@ package analyze
 
 import (
 	"math"
+	"slices"
 
 	"stanchion/analyze/signal"
 )
@@ -69,8 +70,8 @@ func (r *ride) damping(strokes []Stroke) Damping {
 	}
 	d.Seed = r.bootstrapSeed()
 	d.ZetaLow, d.ZetaHigh = medianInterval(zeta, r.opt.BootstrapN, d.Seed, caveats)
-	d.Zeta = Value(signal.Quantiles(zeta, 0.5)[0], n, caveats...)
-	d.NaturalHz = Value(signal.Quantiles(hz, 0.5)[0], n, caveats...)
+	d.Zeta = Value(signal.Median(zeta), n, caveats...)
+	d.NaturalHz = Value(signal.Median(hz), n, caveats...)
 	return d
 }
 
@@ -108,27 +109,24 @@ func (r *ride) decays(s *segment, turns []turn) []Decay {
 		}
 		if d, ok := r.decayAt(s, turns[k:]); ok {
 			out = append(out, d)
-			free = t.at + r.samples(r.opt.DecayWindowS)
+			free = t.at + r.count(r.opt.DecayWindowS)
 		}
 	}
 	return out
 }
 
-// samples is a duration in s as a rounded number of samples.
-func (r *ride) samples(s float64) int { return int(math.Round(s * r.fs)) }
-
 // decayAt says whether a free decay starts at the first of turns, and measures it.
 func (r *ride) decayAt(s *segment, turns []turn) (Decay, bool) {
 	at := turns[0].at
-	window, settle, end := r.samples(r.opt.DecayWindowS), r.samples(r.opt.DecayEquilibriumS), r.samples(r.opt.DecayEndS)
+	window, settle, end := r.count(r.opt.DecayWindowS), r.count(r.opt.DecayEquilibriumS), r.count(r.opt.DecayEndS)
 	if at < 0 || at+max(window, settle) > len(s.x) || end < 1 || end > window {
 		return Decay{}, false
 	}
 	v, x := s.v[at:at+window], s.x[at:at+window]
-	if !(rootMeanSquare(v[window-end:]) < r.opt.DecayEndShare*rootMeanSquare(v[:end])) {
+	if !(rms(v[window-end:]) < r.opt.DecayEndShare*rms(v[:end])) {
 		return Decay{}, false
 	}
-	rest := signal.Quantiles(append([]float64(nil), s.x[at:at+settle]...), 0.5)[0]
+	rest := signal.Median(slices.Clone(s.x[at : at+settle]))
 	amplitude := x[0] - rest
 	if math.Abs(amplitude) < r.pct(r.opt.DecayMinPct) || !shrinking(turns, rest, at+window) {
 		return Decay{}, false
@@ -191,12 +189,4 @@ func overshoot(x []float64, rest float64) (share float64, at int) {
 		}
 	}
 	return share, at
-}
-
-func rootMeanSquare(v []float64) float64 {
-	sum := 0.0
-	for _, x := range v {
-		sum += x * x
-	}
-	return math.Sqrt(sum / float64(len(v)))
 }

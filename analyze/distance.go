@@ -34,7 +34,7 @@ func (r *ride) perTenMetres(c sideChannel) []DistanceCell {
 	byCell := map[int]sums{}
 	for i := range r.segs {
 		s := &r.segs[i]
-		values := c.values(r.trace, i)
+		values := c.values(r.trace, s)
 		for _, cl := range s.cells {
 			if !cl.riding {
 				continue

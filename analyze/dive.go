@@ -49,7 +49,7 @@ func (r *ride) brakeDive(sag Sag) BrakeDive {
 	for i := range r.segs {
 		s := &r.segs[i]
 		for _, dive := range r.divesOf(s, sagMM+r.pct(r.opt.DivePct)) {
-			if hasSpeed && r.largestDeceleration(s, speed, speed.values(r.trace, i), dive) > r.opt.DiveDecelMS2 {
+			if hasSpeed && r.largestDeceleration(s, speed, speed.values(r.trace, s), dive) > r.opt.DiveDecelMS2 {
 				dive.Confirmed = true
 				confirmed++
 			}
@@ -108,7 +108,7 @@ func (r *ride) slowTravel(s *segment) (y []float64, step, first float64) {
 		y[i] = sum / float64(m)
 	}
 	rate := r.fs / float64(m)
-	signal.LowPass{RateHz: rate, CutoffHz: r.opt.DiveCutoffHz, Order: r.opt.FilterOrder}.Apply(y, make([]float64, len(y)), y)
+	signal.LowPass{RateHz: rate, CutoffHz: r.opt.DiveCutoffHz, Order: r.opt.FilterOrder}.Apply(y, nil, y)
 	return y, 1 / rate, float64(m-1) / 2 / r.fs
 }
 
@@ -129,7 +129,7 @@ func (r *ride) largestDeceleration(s *segment, c sideChannel, values []float64, 
 			finite[i+1]++
 		}
 	}
-	width, apart := max(1, r.samples(decelMeanS)), max(1, r.samples(decelStepS))
+	width, apart := max(1, r.count(decelMeanS)), max(1, r.count(decelStepS))
 	largest := 0.0
 	for i := 0; i+apart+width < len(sums); i++ {
 		n1, n2 := finite[i+width]-finite[i], finite[i+apart+width]-finite[i+apart]

@@ -50,11 +50,11 @@ func (r *ride) reference(sag Sag) (mm Figure, what string) {
 // quarterMedian is the median travel of the riding cells whose RMS speed is on the chosen side of the quantile q of
 // the riding cells' RMS speeds. Its n is in cells.
 func (r *ride) quarterMedian(q float64, in func(rms, limit float64) bool) Figure {
-	rms := r.ridingRMS()
-	if len(rms) == 0 {
-		return Absent("no riding")
+	all := r.ridingRMS()
+	if len(all) == 0 {
+		return Absent(noRiding)
 	}
-	limit := signal.Quantiles(rms, q)[0]
+	limit := signal.Quantiles(all, q)[0]
 	var x []float64
 	n := 0
 	for i := range r.segs {
@@ -66,20 +66,20 @@ func (r *ride) quarterMedian(q float64, in func(rms, limit float64) bool) Figure
 			}
 		}
 	}
-	return Value(signal.Quantiles(x, 0.5)[0], n)
+	return Value(signal.Median(x), n)
 }
 
 // ridingRMS is the roughness of every riding cell, in time order, mm/s.
 func (r *ride) ridingRMS() []float64 {
-	var rms []float64
+	var all []float64
 	for i := range r.segs {
 		for _, c := range r.segs[i].cells {
 			if c.riding {
-				rms = append(rms, c.rms)
+				all = append(all, c.rms)
 			}
 		}
 	}
-	return rms
+	return all
 }
 
 // sampleAt is the sample of s nearest to time t, which may lie outside s.
@@ -105,7 +105,7 @@ func (r *ride) packing(strokes []Stroke, sag Sag) Packing {
 	caveats := p.ReferenceMM.Caveats()
 	n := len(p.Runs)
 	p.Count = Value(float64(n), n, caveats...)
-	p.PerMin = Absent("no riding")
+	p.PerMin = Absent(noRiding)
 	if minutes := r.ridingMinutes(); minutes > 0 {
 		p.PerMin = Value(float64(n)/minutes, n, caveats...)
 	}
@@ -144,7 +144,7 @@ func (r *ride) packingRuns(strokes []Stroke, level float64) []PackingRun {
 	var runs []PackingRun
 	var run PackingRun
 	segment := -1
-	gap := int(math.Round(r.opt.PackingGapS * r.fs))
+	gap := r.count(r.opt.PackingGapS)
 	flush := func() {
 		if run.Valleys >= r.opt.PackingValleys {
 			if s := &r.segs[segment]; r.ridingAt(s, r.sampleAt(s, run.StartS)) {
@@ -157,7 +157,7 @@ func (r *ride) packingRuns(strokes []Stroke, level float64) []PackingRun {
 		if st.Compression {
 			continue
 		}
-		late := run.Valleys > 0 && int(math.Round((st.EndS-run.EndS)*r.fs)) > gap
+		late := run.Valleys > 0 && r.count(st.EndS-run.EndS) > gap
 		if st.Segment != segment || late || st.EndMM < level {
 			flush()
 		}
@@ -174,17 +174,4 @@ func (r *ride) packingRuns(strokes []Stroke, level float64) []PackingRun {
 	}
 	flush()
 	return runs
-}
-
-// ridingMinutes is the riding time in minutes.
-func (r *ride) ridingMinutes() float64 {
-	n := 0
-	for i := range r.segs {
-		for _, c := range r.segs[i].cells {
-			if c.riding {
-				n += c.hi - c.lo
-			}
-		}
-	}
-	return float64(n) / r.fs / 60
 }

@@ -65,19 +65,19 @@ func (r *ride) rough(strokes []Stroke, bottoms []BottomOut, packing []PackingRun
 		none := Absent("%s", r.noVelocity)
 		return Rough{ThresholdMMS: none, MedianMMS: none}
 	}
-	rms := r.ridingRMS()
-	if len(rms) == 0 {
-		return Rough{ThresholdMMS: Absent("no riding"), MedianMMS: Absent("no riding")}
+	all := r.ridingRMS()
+	if len(all) == 0 {
+		return Rough{ThresholdMMS: Absent(noRiding), MedianMMS: Absent(noRiding)}
 	}
-	n := len(rms)
-	q := signal.Quantiles(rms, 0.5, r.opt.HarshQuantile)
+	n := len(all)
+	q := signal.Quantiles(all, 0.5, r.opt.HarshQuantile)
 	rough := Rough{MedianMMS: Value(q[0], n), ThresholdMMS: Value(q[1], n, relativeNote)}
 	distance, hasDistance := distanceChannel(r.trace.Channels)
 	for i := range r.segs {
 		s := &r.segs[i]
 		var along []float64
 		if hasDistance {
-			along = distance.values(r.trace, i)
+			along = distance.values(r.trace, s)
 		}
 		for _, span := range r.harshSpans(s.cells, q[1]) {
 			h, share := r.harshSection(s, span[0], span[1])
@@ -143,7 +143,7 @@ func (r *ride) harshSection(s *segment, lo, hi int) (h HarshSection, share float
 // sectionBand is the centroid of the velocity PSD of one section and the share of its power in the wheel and chatter
 // bands, both over the frequencies from the chassis band's lower to the chatter band's upper edge.
 func (r *ride) sectionBand(v []float64) (hz Figure, share float64) {
-	psd := signal.Welch([][]float64{v}, r.fs, r.samples(sectionWindowS))
+	psd := signal.Welch([][]float64{v}, r.fs, r.count(sectionWindowS))
 	if psd.Windows == 0 {
 		return Absent("shorter than %g s", sectionWindowS), 0
 	}

@@ -2,6 +2,7 @@ package analyze
 
 import (
 	"math"
+	"slices"
 
 	"stanchion/analyze/signal"
 )
@@ -33,6 +34,9 @@ const bandNote = "the bands are textbook ranges (sprung mass 1–3 Hz, wheel hop
 // standard deviation of a bin is about 1/√windows (Welch, IEEE Trans. Audio Electroacoust. AU-15, 1967; from memory).
 const fewWindows = 10
 
+// peakReachHz is how far around a peak no bin may be larger.
+const peakReachHz = 1.0
+
 // spectrum estimates the PSD of unfiltered travel x by Welch's method and from it the velocity PSD, (2πf)² times it.
 // The power of a band is the sum of the density over the bins lo ≤ f < hi times the bin width.
 func (r *ride) spectrum() Spectrum {
@@ -40,7 +44,7 @@ func (r *ride) spectrum() Spectrum {
 	for i := range r.segs {
 		raw[i] = r.segs[i].raw
 	}
-	n := int(math.Round(r.opt.PSDWindowS * r.fs))
+	n := r.count(r.opt.PSDWindowS)
 	psd := signal.Welch(raw, r.fs, n)
 	if psd.Windows == 0 {
 		none := Absent("no piece of %g s without a gap", r.opt.PSDWindowS)
@@ -94,7 +98,7 @@ func (r *ride) fillBand(b Band, psd signal.PSD, vel []float64) Band {
 		b.CentroidHz = Value(c, psd.Windows, bandNote)
 	}
 	b.PeakHz = Absent("no peak stands %g× above the median of the band", r.opt.PeakRatio)
-	if k, ok := standsOut(vel, lo, hi, r.opt.PeakRatio); ok {
+	if k, ok := standsOut(vel, lo, hi, int(math.Round(peakReachHz/psd.StepHz)), r.opt.PeakRatio); ok {
 		caveats := []string{bandNote}
 		if psd.Windows < fewWindows {
 			caveats = append(caveats, "only "+counted(psd.Windows, "window", "windows")+" averaged: the peak may be chance")
@@ -134,9 +138,10 @@ func centroid(density []float64, step float64, lo, hi int) (hz float64, ok bool)
 	return weighted / sum, true
 }
 
-// standsOut finds the largest bin of [lo, hi). It is ok where that bin is at least ratio times the median of the
-// range and no neighbour, outside the range too, is larger: the flank of a peak of another band is no peak of this one.
-func standsOut(density []float64, lo, hi int, ratio float64) (k int, ok bool) {
+// standsOut finds the largest bin of [lo, hi). It is ok where that bin is at least ratio times the median of the range
+// and no bin within reach of it, outside the range too, is larger: the flank of what lies in another band is no peak of
+// this one.
+func standsOut(density []float64, lo, hi, reach int, ratio float64) (k int, ok bool) {
 	if hi <= lo {
 		return 0, false
 	}
@@ -146,7 +151,7 @@ func standsOut(density []float64, lo, hi int, ratio float64) (k int, ok bool) {
 			k = i
 		}
 	}
-	median := signal.Quantiles(append([]float64(nil), density[lo:hi]...), 0.5)[0]
-	flank := k > 0 && density[k-1] > density[k] || k+1 < len(density) && density[k+1] > density[k]
-	return k, !flank && density[k] > 0 && density[k] >= ratio*median
+	around := density[max(0, k-reach):min(len(density), k+reach+1)]
+	median := signal.Median(slices.Clone(density[lo:hi]))
+	return k, density[k] > 0 && density[k] >= ratio*median && density[k] >= slices.Max(around)
 }
