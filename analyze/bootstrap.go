@@ -27,16 +27,13 @@ func (r *ride) bootstrapSeed() uint64 {
 
 // medianInterval is the 95 % percentile-bootstrap interval of the median of values: the 2.5 and 97.5 % quantiles of
 // the medians of n resamples with replacement (Efron & Tibshirani, An Introduction to the Bootstrap, 1993; from memory).
-func medianInterval(values []float64, n int, seed uint64, caveats []string) (low, high Figure) {
+// There must be a value.
+func medianInterval(values []float64, n int, seed uint64) (low, high float64) {
 	m := len(values)
-	if m < leastForInterval || n < 1 {
-		none := Absent("fewer than %d", leastForInterval)
-		return none, none
-	}
 	sorted := slices.Sorted(slices.Values(values))
 	rng := rand.New(rand.NewPCG(seed, uint64(m)))
 	count := make([]int, m)
-	medians := make([]float64, n)
+	medians := make([]float64, max(1, n))
 	for b := range medians {
 		clear(count)
 		for range m {
@@ -45,7 +42,7 @@ func medianInterval(values []float64, n int, seed uint64, caveats []string) (low
 		medians[b] = (sorted[pick(count, (m-1)/2)] + sorted[pick(count, m/2)]) / 2
 	}
 	q := signal.Quantiles(medians, 0.025, 0.975)
-	return Value(q[0], m, caveats...), Value(q[1], m, caveats...)
+	return q[0], q[1]
 }
 
 // pick is the index of the k-th smallest of a sample in which index i occurs count[i] times.

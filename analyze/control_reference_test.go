@@ -64,8 +64,8 @@ func freeDecay(s, zeta, hz, a, b, c float64) float64 {
 	return c + math.Exp(-zeta*w*s)*(a*math.Cos(wd*s)+b*math.Sin(wd*s))
 }
 
-// near fails the test where got is further from want than the relative tolerance.
-func near(t *testing.T, what string, got, want, tolerance float64) {
+// closeTo fails the test where got is further from want than the relative tolerance.
+func closeTo(t *testing.T, what string, got, want, tolerance float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= tolerance*math.Abs(want)) {
 		t.Errorf("%s: got %.9g, want %.9g (relative tolerance %g)", what, got, want, tolerance)

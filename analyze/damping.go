@@ -28,9 +28,6 @@ type Damping struct {
 	Seed        uint64  `json:"bootstrap_seed,omitempty"` // of the interval; under 2^53, so that JSON keeps it
 }
 
-// leastForInterval is the number of decays under which a bootstrap interval says nothing.
-const leastForInterval = 3
-
 // damping finds the free decays and fits a damped sinusoid with offset to each. A decay that never overshot by
 // OvershootMin of its amplitude is counted, not averaged: its damping ratio is over 1 or friction held it.
 //
@@ -62,14 +59,20 @@ func (r *ride) damping(strokes []Stroke) Damping {
 		return d
 	}
 	var caveats []string
-	if n < fewEvents {
-		caveats = append(caveats, "only "+counted(n, "free decay", "free decays"))
+	if n < r.opt.EventsFew {
+		caveats = append(caveats, "rests on "+counted(n, "free decay", "free decays")+" only")
 	}
 	if held > n {
 		caveats = append(caveats, "most decays never overshot and are not in the median: the fork is damped more than this says")
 	}
-	d.Seed = r.bootstrapSeed()
-	d.ZetaLow, d.ZetaHigh = medianInterval(zeta, r.opt.BootstrapN, d.Seed, caveats)
+	if n < r.opt.EventsMin {
+		none := Absent("only %d of the %d free decays that it needs", n, r.opt.EventsMin)
+		d.ZetaLow, d.ZetaHigh = none, none
+	} else {
+		d.Seed = r.bootstrapSeed()
+		low, high := medianInterval(zeta, r.opt.BootstrapN, d.Seed)
+		d.ZetaLow, d.ZetaHigh = Value(low, n, caveats...), Value(high, n, caveats...)
+	}
 	d.Zeta = Value(signal.Median(zeta), n, caveats...)
 	d.NaturalHz = Value(signal.Median(hz), n, caveats...)
 	return d
@@ -123,7 +126,7 @@ func (r *ride) decayAt(s *segment, turns []turn) (Decay, bool) {
 		return Decay{}, false
 	}
 	v, x := s.v[at:at+window], s.x[at:at+window]
-	if !(rms(v[window-end:]) < r.opt.DecayEndShare*rms(v[:end])) {
+	if !(signal.RMS(v[window-end:]) < r.opt.DecayEndShare*signal.RMS(v[:end])) {
 		return Decay{}, false
 	}
 	rest := signal.Median(slices.Clone(s.x[at : at+settle]))

@@ -34,19 +34,19 @@ func fitDampedSine(x []float64, dt, sigma, omega float64) (fit dampedSine, r2 fl
 	if n < 6 || !(sigma >= 0) || !(omega > 0) {
 		return dampedSine{}, 0, false
 	}
-	mean, total := sumOfSquares(x)
+	centre, total := sumOfSquares(x)
 	if !(total > 0) {
 		return dampedSine{}, 0, false
 	}
 	// In units of the window, so that all columns are of order 1.
 	span := float64(n) * dt
-	p := &projection{x: x, mean: mean, s: sigma * span, w: omega * span}
+	p := &projection{x: x, centre: centre, s: sigma * span, w: omega * span}
 	if !p.solve() {
 		return dampedSine{}, 0, false
 	}
 	for lambda, i := 1e-3, 0; i < fitIterations && lambda < fitMaxLambda; i++ {
 		ds, dw, solved := p.step(lambda)
-		next := &projection{x: x, mean: mean, s: max(0, p.s+ds), w: math.Abs(p.w + dw)}
+		next := &projection{x: x, centre: centre, s: max(0, p.s+ds), w: math.Abs(p.w + dw)}
 		if !solved || !next.solve() || !(next.rss < p.rss) {
 			lambda *= 10
 			continue
@@ -57,16 +57,16 @@ func fitDampedSine(x []float64, dt, sigma, omega float64) (fit dampedSine, r2 fl
 			break
 		}
 	}
-	fit = dampedSine{sigma: p.s / span, omega: p.w / span, a: p.a, b: p.b, c: p.c + mean}
+	fit = dampedSine{sigma: p.s / span, omega: p.w / span, a: p.a, b: p.b, c: p.c + centre}
 	return fit, 1 - p.rss/total, fit.omega > 0
 }
 
 // A projection is the fit with σ and ω given: s and w are σ and ω times the window.
 type projection struct {
 	x       []float64
-	mean    float64
+	centre  float64 // mean of x
 	s, w    float64
-	a, b, c float64 // c is over the mean
+	a, b, c float64 // c is over the centre
 	rss     float64 // residual sum of squares
 }
 
@@ -77,7 +77,7 @@ func (p *projection) each(f func(t, x, e1, e2 float64)) {
 	qr, qi := decay*math.Cos(p.w*h), decay*math.Sin(p.w*h)
 	e1, e2 := 1.0, 0.0
 	for k, x := range p.x {
-		f(float64(k)*h, x-p.mean, e1, e2)
+		f(float64(k)*h, x-p.centre, e1, e2)
 		e1, e2 = e1*qr-e2*qi, e1*qi+e2*qr
 	}
 }
@@ -142,14 +142,11 @@ func (p *projection) step(lambda float64) (ds, dw float64, ok bool) {
 	return sol.AtVec(3), sol.AtVec(4), true
 }
 
-// sumOfSquares is the mean of x and the sum of squares about it.
-func sumOfSquares(x []float64) (mean, total float64) {
+// sumOfSquares is the mean of x and the sum of squares about it; x must not be empty.
+func sumOfSquares(x []float64) (centre, total float64) {
+	centre = mean(x)
 	for _, v := range x {
-		mean += v
+		total += (v - centre) * (v - centre)
 	}
-	mean /= float64(len(x))
-	for _, v := range x {
-		total += (v - mean) * (v - mean)
-	}
-	return mean, total
+	return centre, total
 }

@@ -24,10 +24,10 @@ func TestFitDampedSineExact(t *testing.T) {
 				if !ok {
 					t.Fatalf("%s: no fit", name)
 				}
-				near(t, name+": ζ", fit.zeta(), zeta, 1e-6)
-				near(t, name+": Hz", fit.naturalHz(), hz, 1e-6)
-				near(t, name+": offset", fit.c, 35, 1e-6)
-				near(t, name+": R²", r2, 1, 1e-9)
+				closeTo(t, name+": ζ", fit.zeta(), zeta, 1e-6)
+				closeTo(t, name+": Hz", fit.naturalHz(), hz, 1e-6)
+				closeTo(t, name+": offset", fit.c, 35, 1e-6)
+				closeTo(t, name+": R²", r2, 1, 1e-9)
 			}
 		}
 	}
@@ -45,10 +45,10 @@ func TestFitDampedSineAgainstSciPy(t *testing.T) {
 		if !ok {
 			t.Fatalf("decay %d: no fit", i)
 		}
-		near(t, fmt.Sprintf("decay %d: ζ", i), fit.zeta(), d.Zeta, 1e-6)
-		near(t, fmt.Sprintf("decay %d: Hz", i), fit.naturalHz(), d.Hz, 1e-6)
-		near(t, fmt.Sprintf("decay %d: offset", i), fit.c, d.C, 1e-6)
-		near(t, fmt.Sprintf("decay %d: R²", i), r2, d.R2, 1e-9)
+		closeTo(t, fmt.Sprintf("decay %d: ζ", i), fit.zeta(), d.Zeta, 1e-6)
+		closeTo(t, fmt.Sprintf("decay %d: Hz", i), fit.naturalHz(), d.Hz, 1e-6)
+		closeTo(t, fmt.Sprintf("decay %d: offset", i), fit.c, d.C, 1e-6)
+		closeTo(t, fmt.Sprintf("decay %d: R²", i), r2, d.R2, 1e-9)
 	}
 }
 
@@ -60,9 +60,9 @@ func TestDampedSineDecrement(t *testing.T) {
 	} {
 		wn := 2 * math.Pi * 2
 		d := dampedSine{sigma: c.zeta * wn, omega: wn * math.Sqrt(1-c.zeta*c.zeta)}
-		near(t, "ζ", d.zeta(), c.zeta, 1e-12)
-		near(t, "natural frequency", d.naturalHz(), 2, 1e-12)
-		near(t, "decrement", math.Exp(-d.sigma*2*math.Pi/d.omega), c.ratio, 2e-8)
+		closeTo(t, "ζ", d.zeta(), c.zeta, 1e-12)
+		closeTo(t, "natural frequency", d.naturalHz(), 2, 1e-12)
+		closeTo(t, "decrement", math.Exp(-d.sigma*2*math.Pi/d.omega), c.ratio, 2e-8)
 	}
 }
 

@@ -43,6 +43,10 @@ func (r *ride) brakeDive(sag Sag) BrakeDive {
 		none := Absent("no dynamic sag: %s", sag.DynamicMM.Reason())
 		return BrakeDive{Count: none, Confirmed: none}
 	}
+	if err := r.diveFilter().Validate(); err != nil {
+		none := Absent("%v", err)
+		return BrakeDive{Count: none, Confirmed: none}
+	}
 	speed, hasSpeed := speedChannel(r.trace.Channels)
 	var d BrakeDive
 	confirmed := 0
@@ -98,7 +102,7 @@ func (r *ride) divesOf(s *segment, level float64) []Dive {
 // rate is costly. A block mean at rate f turns a slow component of frequency g down by (πg/f)²/6 (3e-4 at 0.7 and 50 Hz)
 // and lets components within g of a multiple of f through by g/f (0.014): the fork moves by far less than 1 mm there.
 func (r *ride) slowTravel(s *segment) (y []float64, step, first float64) {
-	m := max(1, int(r.fs/diveRateHz))
+	m := r.diveThinning()
 	y = make([]float64, len(s.x)/m)
 	for i := range y {
 		sum := 0.0
@@ -107,9 +111,17 @@ func (r *ride) slowTravel(s *segment) (y []float64, step, first float64) {
 		}
 		y[i] = sum / float64(m)
 	}
-	rate := r.fs / float64(m)
-	signal.LowPass{RateHz: rate, CutoffHz: r.opt.DiveCutoffHz, Order: r.opt.FilterOrder}.Apply(y, nil, y)
-	return y, 1 / rate, float64(m-1) / 2 / r.fs
+	filter := r.diveFilter()
+	filter.Apply(y, nil, y)
+	return y, 1 / filter.RateHz, float64(m-1) / 2 / r.fs
+}
+
+// diveThinning is the number of samples in a block mean.
+func (r *ride) diveThinning() int { return max(1, int(r.fs/diveRateHz)) }
+
+// diveFilter is the low-pass of thinned travel.
+func (r *ride) diveFilter() signal.LowPass {
+	return signal.LowPass{RateHz: r.fs / float64(r.diveThinning()), CutoffHz: r.opt.DiveCutoffHz, Order: r.opt.FilterOrder}
 }
 
 // largestDeceleration is the largest deceleration in m/s² that the speed channel shows about any moment of the dive, 0

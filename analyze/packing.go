@@ -146,7 +146,7 @@ func (r *ride) packingRuns(strokes []Stroke, level float64) []PackingRun {
 	segment := -1
 	gap := r.count(r.opt.PackingGapS)
 	flush := func() {
-		if run.Valleys >= r.opt.PackingValleys {
+		if run.Valleys >= max(1, r.opt.PackingValleys) {
 			if s := &r.segs[segment]; r.ridingAt(s, r.sampleAt(s, run.StartS)) {
 				runs = append(runs, run)
 			}

@@ -10,5 +10,10 @@ func counted(n int, one, many string) string {
 	return strconv.Itoa(n) + " " + many
 }
 
-// percentText is p percent for people: "15 %".
-func percentText(p float64) string { return strconv.FormatFloat(p, 'g', -1, 64) + " %" }
+// with is f with more caveats, where it has a value.
+func (f Figure) with(caveats []string) Figure {
+	if f.present {
+		f.caveats = append(f.caveats[:len(f.caveats):len(f.caveats)], caveats...)
+	}
+	return f
+}

@@ -13,52 +13,42 @@ type Return struct {
 	NotBackShare Figure `json:"not_back_share"` // not back within Options.ReturnLimitS
 }
 
-// fewEvents is the number of events under which a median or share is marked as resting on few.
-const fewEvents = 10
-
 // returns times the way back from every compression stroke while riding that ends at least ReturnMinPct of travel
 // deeper than the reference: from the peak until travel is first within ReturnShare of that depth above the reference
 // (the crossing is interpolated). A fork that never came back before the recording breaks off counts as infinitely
 // late, unless less than ReturnLimitS was left: then nothing is known and the stroke is left out.
 func (r *ride) returns(strokes []Stroke, sag Sag) Return {
-	none := func(why string) Return { return Return{Absent("%s", why), Absent("%s", why), Absent("%s", why)} }
 	if r.noVelocity != "" {
-		return none(r.noVelocity)
+		none := Absent("%s", r.noVelocity)
+		return Return{MedianS: none, Q90S: none, NotBackShare: none}
 	}
 	reference, _ := r.reference(sag)
 	ref, ok := reference.Get()
 	if !ok {
-		return none(reference.Reason())
+		return Return{MedianS: reference, Q90S: reference, NotBackShare: reference}
 	}
 	times := r.returnTimes(strokes, ref)
 	n := len(times)
-	if n == 0 {
-		return none("no compression ended " + percentText(r.opt.ReturnMinPct) + " of travel deeper than sag")
-	}
-	caveats := append([]string(nil), reference.Caveats()...)
-	if n < fewEvents {
-		caveats = append(caveats, "only "+counted(n, "deep compression", "deep compressions"))
-	}
 	late := 0
 	for _, t := range times {
 		if t > r.opt.ReturnLimitS {
 			late++
 		}
 	}
-	q := signal.Quantiles(times, 0.5, 0.9)
+	figure := func(value func() float64) Figure {
+		return r.enough(n, "deep compression", value).with(reference.Caveats())
+	}
+	quantile := func(p float64) Figure {
+		if q := signal.Quantiles(times, p); n > 0 && !(q[0] < math.Inf(1)) {
+			return Absent("too many of %d deep compressions never came back before the recording broke off", n)
+		}
+		return figure(func() float64 { return signal.Quantiles(times, p)[0] })
+	}
 	return Return{
-		MedianS:      returnQuantile(q[0], n, caveats),
-		Q90S:         returnQuantile(q[1], n, caveats),
-		NotBackShare: Value(float64(late)/float64(n), n, caveats...),
+		MedianS:      quantile(0.5),
+		Q90S:         quantile(0.9),
+		NotBackShare: figure(func() float64 { return float64(late) / float64(n) }),
 	}
-}
-
-// returnQuantile is a quantile of times of which some may be infinite: never back.
-func returnQuantile(t float64, n int, caveats []string) Figure {
-	if math.IsInf(t, 0) || math.IsNaN(t) {
-		return Absent("too many of the %d deep compressions never came back before the recording broke off", n)
-	}
-	return Value(t, n, caveats...)
 }
 
 func (r *ride) returnTimes(strokes []Stroke, ref float64) []float64 {

@@ -35,7 +35,7 @@ const bandNote = "the bands are textbook ranges (sprung mass 1–3 Hz, wheel hop
 const fewWindows = 10
 
 // peakReachHz is how far around a peak no bin may be larger.
-const peakReachHz = 1.0
+const peakReachHz = 2.0
 
 // spectrum estimates the PSD of unfiltered travel x by Welch's method and from it the velocity PSD, (2πf)² times it.
 // The power of a band is the sum of the density over the bins lo ≤ f < hi times the bin width.

@@ -14,14 +14,6 @@ func rawRide(fs float64, segments ...[]float64) *ride {
 	return r
 }
 
-func sine(n int, fs, amplitude, hz, offset float64) []float64 {
-	x := make([]float64, n)
-	for i := range x {
-		x[i] = offset + amplitude*math.Sin(2*math.Pi*hz*float64(i)/fs)
-	}
-	return x
-}
-
 // A sine of amplitude A at f Hz on a bin has power A²/2 in its band, velocity power (2πf)²·A²/2 and nothing elsewhere.
 // Closed form. A periodic Hann window spreads it over three bins with shares 1/6, 2/3, 1/6 at f and f ± step, so the travel power is
 // exact, the velocity power is (2π)²A²/2·(f² + step²/3) and the centroid of f²-weighted bins is
@@ -32,8 +24,8 @@ func TestSpectrumOfASine(t *testing.T) {
 		hz   float64
 		band int
 	}{{2, 0}, {12, 1}, {30, 2}} {
-		sp := rawRide(fs, sine(20*500, fs, amplitude, c.hz, 50)).spectrum()
-		near(t, "windows", present(t, "windows", sp.Windows), 9, 0)
+		sp := rawRide(fs, sine(fs, 20, 50, amplitude, c.hz)).spectrum()
+		closeTo(t, "windows", present(t, "windows", sp.Windows), 9, 0)
 		for i, b := range sp.Bands {
 			travel, velocity := present(t, "travel power", b.TravelMM2), present(t, "velocity power", b.VelocityMM2)
 			if i != c.band {
@@ -43,10 +35,10 @@ func TestSpectrumOfASine(t *testing.T) {
 				continue
 			}
 			f2, s2 := c.hz*c.hz, step*step
-			near(t, "travel power", travel, amplitude*amplitude/2, 1e-9)
-			near(t, "velocity power", velocity, 4*math.Pi*math.Pi*amplitude*amplitude/2*(f2+s2/3), 1e-9)
-			near(t, "centroid", present(t, "centroid", b.CentroidHz), c.hz*(f2+s2)/(f2+s2/3), 1e-9)
-			near(t, "peak", present(t, "peak", b.PeakHz), c.hz, 1e-12)
+			closeTo(t, "travel power", travel, amplitude*amplitude/2, 1e-9)
+			closeTo(t, "velocity power", velocity, 4*math.Pi*math.Pi*amplitude*amplitude/2*(f2+s2/3), 1e-9)
+			closeTo(t, "centroid", present(t, "centroid", b.CentroidHz), c.hz*(f2+s2)/(f2+s2/3), 1e-9)
+			closeTo(t, "peak", present(t, "peak", b.PeakHz), c.hz, 1e-12)
 			if len(b.CentroidHz.Caveats()) == 0 {
 				t.Error("the centroid has no caveat about textbook bands")
 			}
@@ -72,26 +64,26 @@ func TestSpectrumAgainstSciPy(t *testing.T) {
 		x[i] = 40 + 12*math.Sin(2*math.Pi*1.7*s) + 1.5*math.Sin(2*math.Pi*13.3*s+1) + 0.3*math.Sin(2*math.Pi*31.1*s+2) + 0.2*x[i]
 	}
 	sp := rawRide(ref.RateHz, x).spectrum()
-	near(t, "PSD at 5 Hz", sp.TravelPSD[20], ref.At5Hz, 1e-9)
-	near(t, "PSD at 13.25 Hz", sp.TravelPSD[53], ref.At1325Hz, 1e-9)
+	closeTo(t, "PSD at 5 Hz", sp.TravelPSD[20], ref.At5Hz, 1e-9)
+	closeTo(t, "PSD at 13.25 Hz", sp.TravelPSD[53], ref.At1325Hz, 1e-9)
 	for i, want := range ref.Bands {
 		got := sp.Bands[i]
 		if got.Name != want.Name {
 			t.Fatalf("band %d is %s, want %s", i, got.Name, want.Name)
 		}
-		near(t, want.Name+" travel", present(t, "travel", got.TravelMM2), want.Travel, 1e-9)
-		near(t, want.Name+" velocity", present(t, "velocity", got.VelocityMM2), want.Velocity, 1e-9)
-		near(t, want.Name+" centroid", present(t, "centroid", got.CentroidHz), want.Centroid, 1e-9)
+		closeTo(t, want.Name+" travel", present(t, "travel", got.TravelMM2), want.Travel, 1e-9)
+		closeTo(t, want.Name+" velocity", present(t, "velocity", got.VelocityMM2), want.Velocity, 1e-9)
+		closeTo(t, want.Name+" centroid", present(t, "centroid", got.CentroidHz), want.Centroid, 1e-9)
 	}
 }
 
 // Segments are averaged by their number of windows: 4 s give one, 12 s give five, 3.9 s none.
 func TestSpectrumSegments(t *testing.T) {
 	const fs = 200.0
-	loud, quiet := sine(4*200, fs, 4, 10, 0), sine(12*200, fs, 1, 10, 0)
-	sp := rawRide(fs, loud, quiet, sine(780, fs, 100, 10, 0)).spectrum()
-	near(t, "windows", present(t, "windows", sp.Windows), 6, 0)
-	near(t, "power", present(t, "power", sp.Bands[1].TravelMM2), (16.0/2+5*1.0/2)/6, 1e-9)
+	loud, quiet := sine(fs, 4, 0, 4, 10), sine(fs, 12, 0, 1, 10)
+	sp := rawRide(fs, loud, quiet, sine(fs, 3.9, 0, 100, 10)).spectrum()
+	closeTo(t, "windows", present(t, "windows", sp.Windows), 6, 0)
+	closeTo(t, "power", present(t, "power", sp.Bands[1].TravelMM2), (16.0/2+5*1.0/2)/6, 1e-9)
 	short := rawRide(fs, make([]float64, 799)).spectrum()
 	if short.Windows.OK() || short.Windows.Reason() == "" || len(short.Bands) != 3 || short.Bands[0].TravelMM2.OK() {
 		t.Errorf("under 4 s: %+v, want absent figures with a reason", short)
@@ -100,11 +92,11 @@ func TestSpectrumSegments(t *testing.T) {
 
 // A band needs its upper edge at or under half the rate; a rate under 100 Hz leaves the velocity figures out.
 func TestSpectrumLowRates(t *testing.T) {
-	sp := rawRide(99, sine(99*20, 99, 5, 12, 0)).spectrum()
+	sp := rawRide(99, sine(99, 20, 0, 5, 12)).spectrum()
 	if sp.Bands[2].TravelMM2.OK() || !sp.Bands[1].TravelMM2.OK() {
 		t.Errorf("99 Hz: chatter %+v, wheel %+v; want only chatter absent", sp.Bands[2].TravelMM2, sp.Bands[1].TravelMM2)
 	}
-	r := rawRide(90, sine(90*20, 90, 5, 12, 0))
+	r := rawRide(90, sine(90, 20, 0, 5, 12))
 	r.noVelocity = "too slow"
 	sp = r.spectrum()
 	wheel := sp.Bands[1]
