@@ -1,0 +1,204 @@
+package ingest
+
+import "math"
+
+// A gridFit says how the stamps of a stretch lie about a uniform grid. The grid step of a stamp is counted from step to
+// step, each rounded to whole periods, so that a clock that runs a little fast or slow loses no sample. The distance of a
+// stamp is what remains: stamp − first stamp − grid step·period, in ticks.
+type gridFit struct {
+	steps   int // periods from the first sample to the last
+	lost    int // samples missing in between
+	bridged int // holes over gapPeriods
+	shared  bool
+	lo, hi  float64 // range of the distances
+	// centred sums over the samples: n, distance², grid step², grid step·distance
+	n, dd, kk, kd float64
+}
+
+// fitGrid lays a grid of the given period under rising stamps. gap is the step, in ticks, above which a hole counts as
+// a bridged gap.
+func fitGrid(t []float64, period, gap float64) gridFit {
+	var g gridFit
+	inv := 1 / period
+	gap *= slack
+	var sk, sd, skk, skd, sdd float64
+	k := 0
+	for i := 1; i < len(t); i++ {
+		step := t[i] - t[i-1]
+		whole := int(step*inv + 0.5)
+		k += whole
+		if whole != 1 {
+			if whole == 0 {
+				g.shared = true
+			} else {
+				g.lost += whole - 1
+			}
+			if step > gap {
+				g.bridged++
+			}
+		}
+		kf := float64(k)
+		d := t[i] - t[0] - kf*period
+		g.lo, g.hi = min(g.lo, d), max(g.hi, d)
+		sk += kf
+		sd += d
+		skk += kf * kf
+		skd += kf * d
+		sdd += d * d
+	}
+	g.steps = k
+	g.n = float64(len(t))
+	g.dd = sdd - sd*sd/g.n
+	g.kk = skk - sk*sk/g.n
+	g.kd = skd - sk*sd/g.n
+	return g
+}
+
+// uniform tells whether all stamps are within tolerance periods of one grid, a sample to a grid step.
+func (g gridFit) uniform(period, tolerance float64) bool {
+	return !g.shared && (g.hi-g.lo)/2 <= tolerance*period*slack
+}
+
+// scatter is the sum of squared distances from the least-squares line, in ticks².
+func (g gridFit) scatter() float64 {
+	if g.kk == 0 {
+		return 0
+	}
+	return max(g.dd-g.kd*g.kd/g.kk, 0)
+}
+
+// chooseGrid lays the grid under every stretch and returns its period: the nominal one or, where the stamps of a good
+// log drift away from that (a clock of whole µs at 1000.4 µs a sample), the one that fits them best, if that leaves fewer
+// samples to resample and is within tolerance of the nominal one. It also returns the RMS distance of the stamps, in
+// ticks, from the line that fits each stretch best.
+func (tl *timeline) chooseGrid(parts []stretch, period, gap float64, opt PrepareOptions) (chosen, jitter float64) {
+	off := tl.layGrid(parts, period, gap, opt.GridTolerance)
+	chosen = period
+	if off > 0 {
+		var kk, kd float64
+		for _, p := range parts {
+			kk += p.grid.kk
+			kd += p.grid.kd
+		}
+		if best := period + kd/kk; kk > 0 && math.Abs(best-period) <= opt.PeriodTolerance*period {
+			best = 1 / (tl.tickS * roundRate(1/(best*tl.tickS)))
+			if tl.layGrid(parts, best, gap, opt.GridTolerance) < off {
+				chosen = best
+			}
+		}
+	}
+	var ss, n float64
+	for _, p := range parts {
+		ss += p.grid.scatter()
+		n += p.grid.n
+	}
+	jitter = math.Sqrt(ss / n)
+	if chosen == period && off > 0 {
+		tl.layGrid(parts, period, gap, opt.GridTolerance)
+	}
+	return chosen, jitter
+}
+
+// layGrid fits a grid of the given period to every stretch and returns how many samples are not on it.
+func (tl *timeline) layGrid(parts []stretch, period, gap, tolerance float64) (off int) {
+	for i := range parts {
+		p := &parts[i]
+		p.grid = fitGrid(tl.ticks[p.lo:p.hi], period, gap)
+		if !p.grid.uniform(period, tolerance) {
+			off += p.hi - p.lo
+		}
+	}
+	return off
+}
+
+// segment puts one stretch on the grid. Stamps that are on it already keep their samples, and only the steps that hold
+// none are filled by PCHIP through the neighbours; the segment then shares memory with the timeline where nothing was
+// lost. Otherwise the whole stretch is resampled by PCHIP from its first stamp on.
+func (tl *timeline) segment(p stretch, period float64, opt PrepareOptions) (s Segment, resampled bool) {
+	t, x := tl.ticks[p.lo:p.hi], tl.travel[p.lo:p.hi:p.hi]
+	if !p.grid.uniform(period, opt.GridTolerance) {
+		n := int((t[len(t)-1]-t[0])/period+1e-6) + 1
+		s = Segment{StartS: t[0] * tl.tickS, TravelMM: make([]float64, n)}
+		resample(s.TravelMM, t, x, period)
+		for _, c := range tl.extra {
+			dst := make([]float64, n)
+			nearest(dst, t, c[p.lo:p.hi], period)
+			s.Channels = append(s.Channels, dst)
+		}
+		return s, true
+	}
+	// The grid that halves the range of the distances, but never before time 0.
+	s.StartS = max(t[0]+(p.grid.lo+p.grid.hi)/2, 0) * tl.tickS
+	if p.grid.lost == 0 {
+		s.TravelMM = x
+		for _, c := range tl.extra {
+			s.Channels = append(s.Channels, c[p.lo:p.hi:p.hi])
+		}
+		return s, false
+	}
+	s.TravelMM = make([]float64, p.grid.steps+1)
+	fillHoles(s.TravelMM, t, x, period)
+	for _, c := range tl.extra {
+		dst := make([]float64, p.grid.steps+1)
+		repeatNearest(dst, t, c[p.lo:p.hi], period)
+		s.Channels = append(s.Channels, dst)
+	}
+	return s, false
+}
+
+// fillHoles copies the samples x to their grid steps in dst and fills the steps in between by PCHIP.
+func fillHoles(dst, t, x []float64, period float64) {
+	inv := 1 / period
+	dst[0] = x[0]
+	k := 0
+	for i := 1; i < len(x); i++ {
+		whole := int((t[i]-t[i-1])*inv + 0.5)
+		if whole > 1 {
+			lo, hi := max(i-2, 0), min(i+2, len(x))
+			var pos [4]float64 // grid steps of samples lo…hi-1, from the one before the hole
+			for m := lo; m < hi; m++ {
+				switch {
+				case m < i-1:
+					pos[m-lo] = -math.Floor((t[i-1]-t[m])*inv + 0.5)
+				case m >= i:
+					pos[m-lo] = float64(whole) + math.Floor((t[m]-t[i])*inv+0.5)
+				}
+			}
+			fillHole(dst[k+1:k+whole], pos[:hi-lo], x[lo:hi], i-1-lo)
+		}
+		k += whole
+		dst[k] = x[i]
+	}
+}
+
+// repeatNearest copies the values v to their grid steps in dst; a step without one takes the nearest value, of two
+// equally near the earlier.
+func repeatNearest(dst, t, v []float64, period float64) {
+	inv := 1 / period
+	dst[0] = v[0]
+	k := 0
+	for i := 1; i < len(v); i++ {
+		whole := int((t[i]-t[i-1])*inv + 0.5)
+		for m := 1; m < whole; m++ {
+			if 2*m <= whole {
+				dst[k+m] = v[i-1]
+			} else {
+				dst[k+m] = v[i]
+			}
+		}
+		k += whole
+		dst[k] = v[i]
+	}
+}
+
+// nearest sets dst[j] to the value of v whose stamp is nearest to t[0] + j·period, of two equally near the earlier.
+func nearest(dst, t, v []float64, period float64) {
+	i := 0
+	for j := range dst {
+		at := t[0] + float64(j)*period
+		for i+1 < len(t) && t[i+1]-at < at-t[i] {
+			i++
+		}
+		dst[j] = v[i]
+	}
+}

@@ -1,0 +1,102 @@
+package ingest
+
+import "math"
+
+// Monotone piecewise cubic interpolation: the slope at an inner knot is the weighted harmonic mean of the secants on
+// both sides (F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5:300, 1984), at an end knot a three-point
+// formula that keeps the shape. SciPy's PchipInterpolator does the same. The slope at a knot depends on its two
+// neighbours only (at an end, on the next two), so that a few samples around a hole are enough to bridge it.
+
+// innerSlope is the slope at a knot between intervals of widths h0, h1 with secants d0, d1.
+func innerSlope(h0, h1, d0, d1 float64) float64 {
+	if !(d0 > 0 && d1 > 0) && !(d0 < 0 && d1 < 0) {
+		return 0
+	}
+	w0, w1 := 2*h1+h0, h1+2*h0
+	return (w0 + w1) / (w0/d0 + w1/d1)
+}
+
+// endSlope is the slope at an end knot; h0 and d0 belong to the interval at the end, h1 and d1 to the next one.
+func endSlope(h0, h1, d0, d1 float64) float64 {
+	d := ((2*h0+h1)*d0 - h0*d1) / (h0 + h1)
+	switch {
+	case d0 == 0 || (d > 0) != (d0 > 0):
+		return 0
+	case (d0 > 0) != (d1 > 0) && math.Abs(d) > 3*math.Abs(d0):
+		return 3 * d0
+	}
+	return d
+}
+
+// knotSlope is the slope at knot i of the curve through (t[k], x[k]), t rising, two knots or more.
+func knotSlope(t, x []float64, i int) float64 {
+	n := len(t)
+	width := func(k int) float64 { return t[k+1] - t[k] }
+	secant := func(k int) float64 { return (x[k+1] - x[k]) / (t[k+1] - t[k]) }
+	switch {
+	case n == 2:
+		return secant(0)
+	case i == 0:
+		return endSlope(width(0), width(1), secant(0), secant(1))
+	case i == n-1:
+		return endSlope(width(n-2), width(n-3), secant(n-2), secant(n-3))
+	}
+	return innerSlope(width(i-1), width(i), secant(i-1), secant(i))
+}
+
+// A cubic is one interval of the curve: x0 + s(d0 + s(c + s·b)), s from the left knot.
+type cubic struct {
+	x0, d0, c, b float64
+}
+
+// newCubic is the cubic over an interval of width h from value x0 with secant d and end slopes d0, d1.
+func newCubic(x0, h, d, d0, d1 float64) cubic {
+	inv := 1 / h
+	return cubic{x0: x0, d0: d0, c: (3*d - 2*d0 - d1) * inv, b: (d0 + d1 - 2*d) * inv * inv}
+}
+
+// at is the value at s from the left knot.
+func (p cubic) at(s float64) float64 { return p.x0 + s*(p.d0+s*(p.c+s*p.b)) }
+
+// resample sets dst[j] to the curve through (t[i], x[i]) at t[0] + j·period. It marches along the knots once. The
+// instants must lie within the knots (the last may pass the last knot by a rounding error); t has two knots or more.
+func resample(dst, t, x []float64, period float64) {
+	n := len(t)
+	t0 := t[0]
+	h := t[1] - t0
+	d := (x[1] - x[0]) / h
+	left := knotSlope(t, x, 0)
+	j := 0
+	for i := 0; i < n-1 && j < len(dst); i++ {
+		var h2, d2, right float64
+		if i+2 < n {
+			h2 = t[i+2] - t[i+1]
+			d2 = (x[i+2] - x[i+1]) / h2
+			right = innerSlope(h, h2, d, d2)
+		} else {
+			right = knotSlope(t, x, n-1)
+		}
+		at, end := t[i]-t0, t[i+1]-t0
+		if i == n-2 {
+			end = math.Inf(1)
+		}
+		if s := float64(j) * period; s < end {
+			p := newCubic(x[i], h, d, left, right)
+			for ; j < len(dst) && s < end; s = float64(j) * period {
+				dst[j] = p.at(s - at)
+				j++
+			}
+		}
+		h, d, left = h2, d2, right
+	}
+}
+
+// fillHole sets hole[m-1] to the curve at m grid steps after a sample, m = 1…len(hole). x holds up to four samples about
+// the hole at the grid steps pos; the hole follows sample k.
+func fillHole(hole, pos, x []float64, k int) {
+	h := pos[k+1] - pos[k]
+	p := newCubic(x[k], h, (x[k+1]-x[k])/h, knotSlope(pos, x, k), knotSlope(pos, x, k+1))
+	for m := range hole {
+		hole[m] = p.at(float64(m + 1))
+	}
+}
