@@ -42,6 +42,7 @@ func Run(trace *ingest.Trace, opt Options) (*Result, *Signals, error) {
 		func() { res.Damping = r.damping(strokes) },
 		func() { res.BrakeDive = r.brakeDive(res.Sag) },
 	)
+	res.Quality.ShortestReversalS = res.Reversals.shortest
 	res.Rough = r.rough(strokes, res.Travel.Bottoms, res.Packing.Runs)
 	res.Caveats = r.caveats(res)
 	return res, r.signals(), nil

@@ -1,5 +1,11 @@
 package analyze
 
+import (
+	"fmt"
+
+	"stanchion/analyze/signal"
+)
+
 // Sag is how deep the rider's weight pushes the fork.
 type Sag struct {
 	StaticMM       Figure `json:"static_sag_mm"`
@@ -12,20 +18,66 @@ type Sag struct {
 	DynamicPct     Figure `json:"dynamic_sag_median_pct"`
 }
 
-// A Settle is a rest after the fork was let go slowly, from below (let up) or from above (let down).
-type Settle struct {
-	Span     Span    `json:"span"`
-	MedianMM float64 `json:"median_mm"`
-	From     string  `json:"from"` // "deeper" (pushed down and let up), "higher" (lifted and let down) or "unknown"
+func (r *ride) sag() Sag {
+	var out Sag
+	out.StaticMM, out.StaticPct, out.StaticFrom, out.StaticSpan = r.staticSag()
+	m := r.all
+	if m.n == 0 {
+		a := Absent(noRiding)
+		out.DynamicMeanMM, out.DynamicMeanPct, out.DynamicMM, out.DynamicPct = a, a, a, a
+		return out
+	}
+	average, median := m.sumX/float64(m.n), m.x.quantiles(m.n, r.visitX, 0.5)[0]
+	out.DynamicMeanMM, out.DynamicMeanPct = Value(average, m.n), Value(100*average/r.T, m.n)
+	out.DynamicMM, out.DynamicPct = Value(median, m.n), Value(100*median/r.T, m.n)
+	return out
 }
 
-// SagLog is what a sag log of its own says.
-type SagLog struct {
-	Settles        []Settle `json:"settles"`
-	SagMM          Figure   `json:"sag_mm"`
-	SagPct         Figure   `json:"sag_pct"`
-	FrictionBandMM Figure   `json:"friction_band_mm"` // needs both settles
-	Caveats        []Caveat `json:"caveats"`
+// staticSag is the override, or the median of the first stationary run that is long and deep enough.
+func (r *ride) staticSag() (mm, pct Figure, from string, where *Span) {
+	if o := r.opt.StaticSag; o != nil {
+		return Value(o.SagMM, 1), Value(100*o.SagMM/r.T, 1), o.Source, nil
+	}
+	stationary := func(_ *segment, c cell) bool { return c.rms < r.opt.StationaryMMS }
+	for k := range r.segs {
+		s := &r.segs[k]
+		for _, p := range r.rests(s, stationary) {
+			median := medianOf(s.x[p.lo:p.hi])
+			if median <= r.pct(r.opt.StaticSagMinPct) {
+				continue
+			}
+			at := Span{r.time(s, float64(p.lo)), r.time(s, float64(p.hi))}
+			const caveat = "from one rest: friction can hold the fork off it either way; a sag log of two settles tells by how much"
+			from = fmt.Sprintf("the rest from %.2f to %.2f s", at.StartS, at.EndS)
+			return Value(median, p.hi-p.lo, caveat), Value(100*median/r.T, p.hi-p.lo, caveat), from, &at
+		}
+	}
+	a := Absent("the fork never stood still for %g s deeper than %g %% of travel", r.opt.StationaryMinS, r.opt.StaticSagMinPct)
+	return a, a, "", nil
 }
 
-func (r *ride) sag() Sag { return Sag{} }
+// rests lists the runs of cells of s that pass is and that last at least Options.StationaryMinS.
+func (r *ride) rests(s *segment, is func(*segment, cell) bool) []span {
+	var out []span
+	need := r.count(r.opt.StationaryMinS)
+	keep := func(p span) {
+		if p.hi > p.lo && p.hi-p.lo >= need {
+			out = append(out, p)
+		}
+	}
+	var now span
+	for _, c := range s.cells {
+		switch {
+		case !is(s, c):
+			keep(now)
+			now = span{c.hi, c.hi}
+		default:
+			now.hi = c.hi
+		}
+	}
+	keep(now)
+	return out
+}
+
+// medianOf is the median of a, which it does not reorder.
+func medianOf(a []float64) float64 { return signal.Median(append([]float64(nil), a...)) }

@@ -114,7 +114,7 @@ func fastest(v []float64, compression bool) float64 {
 
 // summarise describes the riding strokes of one direction.
 func (r *ride) summarise(list []Stroke, compression bool) StrokeSummary {
-	if r.ridingSamples() == 0 {
+	if r.all.n == 0 {
 		a := Absent(noRiding)
 		return StrokeSummary{a, a, a, a, a, a, a, a}
 	}
