@@ -1,0 +1,112 @@
+package ridesim
+
+import (
+	"io"
+	"strconv"
+
+	"stanchion/ingest"
+)
+
+// CSVFormat says how a log is written as text. An empty header name leaves its column out (time and travel are
+// always written).
+type CSVFormat struct {
+	Preamble     []string // lines before the header, written as they are
+	Comma        byte
+	Decimal      byte
+	Time         string // header of the stamps
+	TimeDecimals int    // stamps are written as ticks / 10^TimeDecimals
+	Travel       string
+	Decimals     int // of the travel reading
+	Speed        string
+	Marker       string
+}
+
+// PlainCSV is comma separated with all columns; stamps are whole ticks in µs.
+func PlainCSV(unit ingest.Unit) CSVFormat {
+	f := CSVFormat{Comma: ',', Decimal: '.', Time: "t_us", Travel: "travel [" + string(unit) + "]", Speed: "speed [m/s]", Marker: "marker"}
+	switch unit {
+	case ingest.UnitMM, ingest.UnitPercent:
+		f.Decimals = 4
+	case ingest.UnitVolts:
+		f.Decimals = 5
+	}
+	return f
+}
+
+// Write writes the log.
+func (f CSVFormat) Write(w io.Writer, l *Log) error {
+	buf := f.header(nil)
+	marks := make(map[int]string, len(l.Markers))
+	for _, m := range l.Markers {
+		marks[m.Sample] = m.Label
+	}
+	for i := range l.Reading {
+		buf = f.row(buf, l.Tick[i], l.Reading[i], l.SpeedMS[i], marks[i])
+		if len(buf) > 60_000 {
+			if _, err := w.Write(buf); err != nil {
+				return err
+			}
+			buf = buf[:0]
+		}
+	}
+	_, err := w.Write(buf)
+	return err
+}
+
+func (f CSVFormat) header(buf []byte) []byte {
+	for _, line := range f.Preamble {
+		buf = append(append(buf, line...), '\n')
+	}
+	buf = append(append(append(buf, f.Time...), f.Comma), f.Travel...)
+	for _, name := range []string{f.Speed, f.Marker} {
+		if name != "" {
+			buf = append(append(buf, f.Comma), name...)
+		}
+	}
+	return append(buf, '\n')
+}
+
+func (f CSVFormat) row(buf []byte, tick uint64, reading, speed float64, mark string) []byte {
+	buf = f.fixed(buf, int64(tick), f.TimeDecimals)
+	buf = f.number(append(buf, f.Comma), reading, f.Decimals)
+	if f.Speed != "" {
+		buf = f.number(append(buf, f.Comma), speed, 2)
+	}
+	if f.Marker != "" {
+		buf = append(append(buf, f.Comma), mark...)
+	}
+	return append(buf, '\n')
+}
+
+// number writes v rounded to the given decimals.
+func (f CSVFormat) number(buf []byte, v float64, decimals int) []byte {
+	scale := 1.0
+	for range decimals {
+		scale *= 10
+	}
+	if v < 0 {
+		return f.fixed(buf, int64(v*scale-0.5), decimals)
+	}
+	return f.fixed(buf, int64(v*scale+0.5), decimals)
+}
+
+// fixed writes v / 10^decimals.
+func (f CSVFormat) fixed(buf []byte, v int64, decimals int) []byte {
+	if v < 0 {
+		buf, v = append(buf, '-'), -v
+	}
+	unit := int64(1)
+	for range decimals {
+		unit *= 10
+	}
+	buf = strconv.AppendInt(buf, v/unit, 10)
+	if decimals == 0 {
+		return buf
+	}
+	buf = append(buf, f.Decimal)
+	for v %= unit; unit > 1; {
+		unit /= 10
+		buf = append(buf, byte('0'+v/unit%10))
+	}
+	return buf
+}
