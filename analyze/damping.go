@@ -2,7 +2,6 @@ package analyze
 
 import (
 	"math"
-	"slices"
 
 	"stanchion/analyze/signal"
 )
@@ -53,14 +52,14 @@ func (r *ride) damping(strokes []Stroke) Damping {
 	if n == 0 {
 		none := Absent("no free decay was found: a fork at rest after a hit, with ζ times the natural frequency over %.1f Hz", r.slowestDecay())
 		if held > 0 {
-			none = Absent("%s without overshoot, ζ ≥ 1 or held by friction, and no other", counted(held, "decay", "decays"))
+			none = Absent("%s without overshoot, ζ ≥ 1 or held by friction, and no other", plural(held, "decay", "decays"))
 		}
 		d.Zeta, d.ZetaLow, d.ZetaHigh, d.NaturalHz = none, none, none, none
 		return d
 	}
 	var caveats []string
 	if n < r.opt.EventsFew {
-		caveats = append(caveats, "rests on "+counted(n, "free decay", "free decays")+" only")
+		caveats = append(caveats, fewPrefix+plural(n, "free decay", "free decays"))
 	}
 	if held > n {
 		caveats = append(caveats, "most decays never overshot and are not in the median: the fork is damped more than this says")
@@ -129,7 +128,7 @@ func (r *ride) decayAt(s *segment, turns []turn) (Decay, bool) {
 	if !(signal.RMS(v[window-end:]) < r.opt.DecayEndShare*signal.RMS(v[:end])) {
 		return Decay{}, false
 	}
-	rest := signal.Median(slices.Clone(s.x[at : at+settle]))
+	rest := medianOf(s.x[at : at+settle])
 	amplitude := x[0] - rest
 	if math.Abs(amplitude) < r.pct(r.opt.DecayMinPct) || !shrinking(turns, rest, at+window) {
 		return Decay{}, false

@@ -29,3 +29,11 @@ func mean(a []float64) float64 {
 	}
 	return sum / float64(len(a))
 }
+
+// with is f with more caveats, where it has a value.
+func (f Figure) with(caveats []string) Figure {
+	if f.present {
+		f.caveats = append(f.caveats[:len(f.caveats):len(f.caveats)], caveats...)
+	}
+	return f
+}

@@ -38,7 +38,7 @@ const calmNote = "no static sag: depth is measured from the median travel of the
 // riding cells with RMS speed ≤ Q(25), with a caveat.
 func (r *ride) reference(sag Sag) (mm Figure, what string) {
 	if s, ok := sag.StaticMM.Get(); ok {
-		return Value(s, sag.StaticMM.N(), sag.StaticMM.Caveats()...), ReferenceStatic
+		return Value(s, sag.StaticMM.N()), ReferenceStatic
 	}
 	calm := r.quarterMedian(0.25, func(rms, q float64) bool { return rms <= q })
 	if m, ok := calm.Get(); ok {

@@ -7,6 +7,14 @@ import (
 	"pgregory.net/rapid"
 )
 
+// ridingOn is a ride with travel x that is riding throughout.
+func ridingOn(t testing.TB, fs float64, x []float64) *ride {
+	r := bare(t, fs, constant(len(x), 100))
+	r.segs[0].x = x
+	r.all = r.measure()
+	return r
+}
+
 // compressionsTo makes compression strokes while riding that end at the given samples of x.
 func compressionsTo(fs float64, x []float64, peaks ...int) []Stroke {
 	var out []Stroke
@@ -37,8 +45,7 @@ func TestReturnTimes(t *testing.T) {
 		peaks = append(peaks, len(x)+p)
 	}
 	x = append(x, slow...)
-	r := bare(t, fs, constant(len(x), 100))
-	r.segs[0].x = x
+	r := ridingOn(t, fs, x)
 	got := r.returns(compressionsTo(fs, x, peaks...), level30)
 	near(t, "median", got.MedianS, 0.1*math.Ln10, 1e-5)
 	near(t, "Q90", got.Q90S, 0.4*math.Ln10, 1e-5)
@@ -56,8 +63,7 @@ func TestReturnWhichStrokes(t *testing.T) {
 		n     int
 	}{{24.001, 6}, {23.999, 0}} {
 		x, peaks := recoveries(fs, 6, c.depth, 0.1)
-		r := bare(t, fs, constant(len(x), 100))
-		r.segs[0].x = x
+		r := ridingOn(t, fs, x)
 		strokes := compressionsTo(fs, x, peaks...)
 		if got := r.returns(strokes, level30).MedianS.N(); got != c.n {
 			t.Errorf("%g mm over sag: %d strokes, want %d", c.depth, got, c.n)
@@ -76,15 +82,14 @@ func TestReturnNever(t *testing.T) {
 	x, peaks := recoveries(fs, 9, 40, 0.1)
 	peaks = append(peaks, len(x))
 	stuck := append(append([]float64(nil), x...), constant(2000, 70)...)
-	r := bare(t, fs, constant(len(stuck), 100))
-	r.segs[0].x = stuck
+	r := ridingOn(t, fs, stuck)
 	got := r.returns(compressionsTo(fs, stuck, peaks...), level30)
 	near(t, "not back", got.NotBackShare, 0.1, 1e-12)
 	near(t, "median", got.MedianS, 0.1*math.Ln10, 1e-5)
 	gone(t, "Q90", got.Q90S) // the ninth decile lies between the ninth and the tenth value
 
-	r.segs[0].x = append(append([]float64(nil), x...), constant(400, 70)...)
-	got = r.returns(compressionsTo(fs, r.segs[0].x, peaks...), level30)
+	broken := append(append([]float64(nil), x...), constant(400, 70)...)
+	got = ridingOn(t, fs, broken).returns(compressionsTo(fs, broken, peaks...), level30)
 	near(t, "not back, broken off", got.NotBackShare, 0, 0)
 	if got.MedianS.N() != 9 {
 		t.Errorf("rests on %d, want 9", got.MedianS.N())

@@ -101,7 +101,7 @@ func (r *ride) fillBand(b Band, psd signal.PSD, vel []float64) Band {
 	if k, ok := standsOut(vel, lo, hi, int(math.Round(peakReachHz/psd.StepHz)), r.opt.PeakRatio); ok {
 		caveats := []string{bandNote}
 		if psd.Windows < fewWindows {
-			caveats = append(caveats, "only "+counted(psd.Windows, "window", "windows")+" averaged: the peak may be chance")
+			caveats = append(caveats, "only "+plural(psd.Windows, "window", "windows")+" averaged: the peak may be chance")
 		}
 		b.PeakHz = Value(float64(k)*psd.StepHz, psd.Windows, caveats...)
 	}
@@ -152,6 +152,6 @@ func standsOut(density []float64, lo, hi, reach int, ratio float64) (k int, ok b
 		}
 	}
 	around := density[max(0, k-reach):min(len(density), k+reach+1)]
-	median := signal.Median(slices.Clone(density[lo:hi]))
+	median := medianOf(density[lo:hi])
 	return k, density[k] > 0 && density[k] >= ratio*median && density[k] >= slices.Max(around)
 }
