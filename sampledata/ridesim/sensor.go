@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"stanchion/ingest"
 )
@@ -84,6 +85,9 @@ func (s Sensor) Read(t *Truth) (Log, error) {
 	speed := 0.0
 	for i := range n {
 		jitter := clamp(s.JitterS*rng.NormFloat64(), jitterMax)
+		if i == 0 {
+			jitter = 0 // the counter starts with the first sample
+		}
 		noise := s.NoiseMM * rng.NormFloat64()
 		drop := rng.Float64() < s.LostShare
 		if i%speedEvery == 0 {
@@ -108,14 +112,16 @@ func (s Sensor) Read(t *Truth) (Log, error) {
 	return log, nil
 }
 
-// between is the true travel in mm at sample i plus dt seconds, by cubic Hermite interpolation of travel and velocity.
+// between is the true travel in mm at sample i plus dt seconds, by cubic Hermite interpolation of travel and velocity; at the
+// very ends the cubic of the neighbouring interval is continued.
 func (t *Truth) between(i int, dt float64) float64 {
-	j := i + 1
-	if dt < 0 {
-		j = i - 1
-	}
-	if dt == 0 || j < 0 || j >= len(t.TravelMM) {
+	n := len(t.TravelMM)
+	if dt == 0 || n < 2 {
 		return t.TravelMM[i]
+	}
+	j := i + 1
+	if (dt < 0 && i > 0) || j == n {
+		j = i - 1
 	}
 	span := float64(j-i) / t.RateHz
 	u := dt / span
@@ -179,20 +185,24 @@ func (s Sensor) lostRuns(n int, rng *rand.Rand) []bool {
 	return out
 }
 
-// Mark adds a marker at the sample logged first at or after time s.
-func (l *Log) Mark(at float64, label string) {
-	start := 0
-	// Unwrapped elapsed time is rebuilt from the stamps, which never step by half the counter's range.
-	elapsed := uint64(0)
-	for i := 1; i < len(l.Tick) && float64(elapsed)*l.Sensor.tick() < at; i++ {
+// elapsed is the stamps as ticks since the first, wraps undone. A lawful log never steps by a whole counter range.
+func (l *Log) elapsed() []uint64 {
+	out := make([]uint64, len(l.Tick))
+	for i := 1; i < len(out); i++ {
 		step := l.Tick[i] - l.Tick[i-1]
 		if l.Sensor.CounterBits > 0 {
 			step &= 1<<l.Sensor.CounterBits - 1
 		}
-		elapsed += step
-		start = i
+		out[i] = out[i-1] + step
 	}
-	l.Markers = append(l.Markers, ingest.Marker{Sample: start, Label: label})
+	return out
+}
+
+// Mark adds a marker at the first logged sample at or after time s from the first sample; at the last one where s is later.
+func (l *Log) Mark(s float64, label string) {
+	ticks := uint64(max(0, math.Round(s/l.Sensor.tick())))
+	i, _ := slices.BinarySearch(l.elapsed(), ticks)
+	l.Markers = append(l.Markers, ingest.Marker{Sample: min(i, len(l.Tick)-1), Label: label})
 }
 
 // Recording is the log as a reader would deliver it.
