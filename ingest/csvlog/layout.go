@@ -1,0 +1,308 @@
+package csvlog
+
+import (
+	"bytes"
+	"strconv"
+	"strings"
+)
+
+// A layout is what the start of a log shows of its form.
+type layout struct {
+	dialect
+	titles     []title // one per column, nil where there is no header
+	headerLine int
+	unitLine   bool
+	skipped    int // lines of preamble, comments and blank lines left out
+	bodyStart  int // offset of the first row in the block
+	bodyLine   int
+	min, max   int // fields that a row may have
+	kinds      []kind
+	suffixes   []string
+	rows       [][][]byte // fields of the first rows, for looking at values
+}
+
+// maxLooked is how many rows of the block are kept to look at their values.
+const maxLooked = 1000
+
+// readLayout finds out the form of a log from its first block; line is the number of the block's first line.
+func readLayout(block []byte, line int, final bool, o Options) (*layout, error) {
+	if i := bytes.IndexByte(block, 0); i >= 0 && len(bytes.Trim(block[i:], "\x00")) > 0 {
+		return nil, fail("a log is text: CSV, or the like", "this is binary data, not text")
+	}
+	found := findDialect(block, final, o)
+	l := &layout{dialect: found.dialect, min: found.fields, max: found.fields}
+	all := l.records(block, line, final)
+	if len(all) == 0 && !final {
+		return nil, fail("a log is lines of text", "the first line is longer than %d bytes", len(block))
+	}
+	if found.score == 0 {
+		return nil, l.noRows(all)
+	}
+	l.look(all)
+	first := l.firstData(all)
+	if first < 0 {
+		return nil, l.noRows(all)
+	}
+	body := first
+	if !o.NoHeader {
+		header := l.findHeader(all, first, o.HeaderLine > 0)
+		if header >= 0 {
+			body = l.useHeader(all, header, first)
+		}
+	}
+	l.skipped = body
+	l.bodyStart, l.bodyLine = all[body].start, all[body].line
+	l.rows = l.rows[:0]
+	l.look(all[body:])
+	return l, l.checkHeader(o)
+}
+
+// look finds what each column holds, from the rows that have the usual number of fields.
+func (l *layout) look(all []record) {
+	n := max(l.max, len(l.titles))
+	votes := make([][kindText + 1]int, n)
+	suffixes := make([]map[string]int, n)
+	for i := range suffixes {
+		suffixes[i] = map[string]int{}
+	}
+	for _, r := range all {
+		if isBlank(r.text) || l.isComment(r.text) || len(l.rows) == maxLooked {
+			continue
+		}
+		var sp splitter
+		fields, problem := sp.split(l.dialect, r.text)
+		if problem != "" || len(fields) < l.min || len(fields) > n {
+			continue
+		}
+		l.rows = append(l.rows, fields)
+		for i, f := range fields {
+			k, suffix := classify(f, l.decimal)
+			votes[i][k]++
+			if suffix != "" {
+				suffixes[i][suffix]++
+			}
+		}
+	}
+	l.kinds, l.suffixes = make([]kind, n), make([]string, n)
+	for i, v := range votes {
+		for k := kindNumber; k <= kindText; k++ {
+			if v[k] > 0 && v[k] >= v[l.kinds[i]] || l.kinds[i] == kindEmpty && v[k] > 0 {
+				l.kinds[i] = k
+			}
+		}
+		for s, c := range suffixes[i] {
+			if 2*c >= v[kindNumber] && (l.suffixes[i] == "" || s < l.suffixes[i]) {
+				l.suffixes[i] = s
+			}
+		}
+	}
+}
+
+// firstData returns the first row that looks like the others, -1 where there is none.
+func (l *layout) firstData(all []record) int {
+	var sp splitter
+	for i, r := range all {
+		if isBlank(r.text) || l.isComment(r.text) {
+			continue
+		}
+		fields, problem := sp.split(l.dialect, r.text)
+		if problem != "" || len(fields) != l.min {
+			continue
+		}
+		good, bad := 0, 0
+		for c, f := range fields {
+			k, _ := classify(f, l.decimal)
+			switch {
+			case !l.kinds[c].numeric() || k == kindEmpty:
+			case k == l.kinds[c]:
+				good++
+			default:
+				bad++
+			}
+		}
+		if good > 0 && bad == 0 {
+			return i
+		}
+	}
+	return -1
+}
+
+// findHeader returns the row that holds the header, -1 where there is none: the nearest one above the first row of data that is mostly text and
+// has as many fields or a known name; a comment only right above the data and with a known name. given says that it is the first row.
+func (l *layout) findHeader(all []record, first int, given bool) int {
+	if given {
+		return 0
+	}
+	for i := first - 1; i >= 0; i-- {
+		text := all[i].text
+		if isBlank(text) || isRule(text) {
+			continue
+		}
+		comment := l.isComment(text)
+		titles, mostlyText := l.titlesOf(text)
+		known := anyKnown(titles)
+		if mostlyText && known && len(titles) == l.min {
+			return l.aboveUnits(all, i)
+		}
+		if comment || !mostlyText {
+			continue
+		}
+		if known || len(titles) == l.min {
+			return l.aboveUnits(all, i)
+		}
+	}
+	return -1
+}
+
+// aboveUnits returns the header above row i where that is a line of units, else i.
+func (l *layout) aboveUnits(all []record, i int) int {
+	if i == 0 || !l.isUnits(all[i].text) {
+		return i
+	}
+	if titles, text := l.titlesOf(all[i-1].text); text && len(titles) >= l.min {
+		return i - 1
+	}
+	return i
+}
+
+// useHeader takes the titles and units and returns the first row of the body.
+func (l *layout) useHeader(all []record, header, first int) int {
+	l.titles, _ = l.titlesOf(all[header].text)
+	l.headerLine = all[header].line
+	l.max = max(l.max, len(l.titles))
+	body := header + 1
+	for body < first && (isBlank(all[body].text) || isRule(all[body].text) || l.isUnits(all[body].text)) {
+		if l.isUnits(all[body].text) && !isBlank(all[body].text) {
+			units, _ := l.titlesOf(all[body].text)
+			for i := range min(len(units), len(l.titles)) {
+				if unit, _ := readUnit(units[i].text); unit != "" && unit != "-" {
+					l.titles[i].unit = unit
+				}
+			}
+			l.unitLine = true
+		}
+		body++
+	}
+	return min(body, len(all)-1)
+}
+
+// titlesOf reads a row as a header. A comment loses its sign.
+func (l *layout) titlesOf(row []byte) (titles []title, mostlyText bool) {
+	if l.isComment(row) {
+		row = bytes.TrimLeft(row, "#%/; \t")
+	}
+	var sp splitter
+	fields, problem := sp.split(l.dialect, row)
+	if problem != "" {
+		return nil, false
+	}
+	texts, values := 0, 0
+	for _, f := range fields {
+		switch k, _ := classify(f, l.decimal); {
+		case k == kindText:
+			texts++
+		case k != kindEmpty:
+			values++
+		}
+		titles = append(titles, readTitle(toUTF8(f)))
+	}
+	return titles, texts > values
+}
+
+// isUnits tells whether all fields of a row are units.
+func (l *layout) isUnits(row []byte) bool {
+	titles, _ := l.titlesOf(row)
+	some := false
+	for _, t := range titles {
+		unit, ok := readUnit(t.text)
+		if !ok {
+			return false
+		}
+		some = some || unit != ""
+	}
+	return some
+}
+
+func anyKnown(titles []title) bool {
+	for _, t := range titles {
+		if t.known() {
+			return true
+		}
+	}
+	return false
+}
+
+// isRule tells whether a line is drawn, such as "-----+-----".
+func isRule(line []byte) bool {
+	return bytes.IndexByte(line, '-') >= 0 && len(bytes.Trim(line, "-=+| \t\r\n,;:")) == 0 ||
+		bytes.IndexByte(line, '=') >= 0 && len(bytes.Trim(line, "=+| \t\r\n,;:")) == 0
+}
+
+// noRows says why there is no data.
+func (l *layout) noRows(all []record) error {
+	for _, r := range all {
+		if titles, text := l.titlesOf(r.text); text && anyKnown(titles) && !l.isComment(r.text) {
+			return &Error{Line: r.line, Reason: "there is a header and no row of numbers after it", Hint: "check that the logger was recording"}
+		}
+	}
+	if len(bytes.TrimSpace(joined(all))) == 0 {
+		return fail("check that the logger was recording", "the log is empty")
+	}
+	return fail("set --delimiter, --decimal-comma or --skip-lines if the log holds any", "no row of numbers found")
+}
+
+func joined(all []record) []byte {
+	var out []byte
+	for _, r := range all {
+		out = append(out, bytes.Trim(r.text, "\x00")...)
+	}
+	return out
+}
+
+// checkHeader stops where header and rows contradict each other in a way that points to a wrong decimal mark.
+func (l *layout) checkHeader(o Options) error {
+	if o.Delimiter == "" && l.delim == ',' && len(l.titles) > 0 && l.min >= 2*len(l.titles) {
+		return &Error{Line: l.bodyLine, Reason: "rows have twice as many fields as the header",
+			Hint: "decimal commas between commas cannot be told apart: write the log with semicolons; with a single column set --delimiter=';' and --decimal-comma"}
+	}
+	if l.decimal == ',' && !o.DecimalComma {
+		for i := range l.kinds {
+			if l.hasGroups(i) {
+				return &Error{Line: l.bodyLine, Reason: "the commas in column " + l.ref(i) + " could group thousands or be decimal commas",
+					Hint: "set --decimal-comma if they are decimal commas, else write the log without grouping"}
+			}
+		}
+	}
+	return nil
+}
+
+// hasGroups tells whether the numbers in a column look like groups of thousands: whole numbers below 1000, and above with a
+// comma before the last three digits.
+func (l *layout) hasGroups(col int) bool {
+	plain, grouped := 0, 0
+	for _, r := range l.rows {
+		if col >= len(r) || len(r[col]) == 0 {
+			continue
+		}
+		f := bytes.TrimLeft(r[col], "+-")
+		i := bytes.IndexByte(f, ',')
+		switch {
+		case i < 0 && len(f) <= 3:
+			plain++
+		case i >= 1 && i <= 3 && len(f) == i+4 && f[0] != '0':
+			grouped++
+		default:
+			return false
+		}
+	}
+	return plain > 0 && grouped > 0
+}
+
+// ref names a column for people: 3 "travel [mm]".
+func (l *layout) ref(i int) string {
+	s := strconv.Itoa(i + 1)
+	if i < len(l.titles) && l.titles[i].text != "" {
+		s += ` "` + strings.ReplaceAll(l.titles[i].text, "\n", " ") + `"`
+	}
+	return s
+}
