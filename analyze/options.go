@@ -86,12 +86,16 @@ type Options struct {
 
 	// StaticSag overrides the static sag found in the run: from a sag log of its own or a marked window.
 	StaticSag *SagOverride `json:"static_sag_override,omitempty"`
+	// SagWindow is a stretch of the recording at rest that the user marked; static sag is its median.
+	SagWindow *Span `json:"sag_window,omitempty"`
 }
 
 // SagOverride is a static sag that was measured apart from the run.
 type SagOverride struct {
 	SagMM  float64 `json:"sag_mm"`
 	Source string  `json:"source"` // for people: "sag log sag.csv, mean of two settles"
+	// FrictionBandMM is the friction band of the two settles, absent where there were not two.
+	FrictionBandMM Figure `json:"friction_band_mm"`
 }
 
 // DefaultOptions returns the defaults that the figure definitions state.

@@ -16,11 +16,13 @@ type Sag struct {
 	DynamicMeanPct Figure `json:"dynamic_sag_mean_pct"`
 	DynamicMM      Figure `json:"dynamic_sag_median_mm"`
 	DynamicPct     Figure `json:"dynamic_sag_median_pct"`
+	FrictionBandMM Figure `json:"friction_band_mm"` // from a sag log with two settles
 }
 
 func (r *ride) sag() Sag {
 	var out Sag
 	out.StaticMM, out.StaticPct, out.StaticFrom, out.StaticSpan = r.staticSag()
+	out.FrictionBandMM = r.frictionBand()
 	m := r.all
 	if m.n == 0 {
 		a := Absent(noRiding)
@@ -33,10 +35,13 @@ func (r *ride) sag() Sag {
 	return out
 }
 
-// staticSag is the override, or the median of the first stationary run that is long and deep enough.
+// staticSag is the override, the median of a marked window, or the median of the first stationary run that is long and deep enough.
 func (r *ride) staticSag() (mm, pct Figure, from string, where *Span) {
 	if o := r.opt.StaticSag; o != nil {
 		return Value(o.SagMM, 1), Value(100*o.SagMM/r.T, 1), o.Source, nil
+	}
+	if w := r.opt.SagWindow; w != nil {
+		return r.windowSag(*w)
 	}
 	stationary := func(_ *segment, c cell) bool { return c.rms < r.opt.StationaryMMS }
 	for k := range r.segs {
@@ -54,6 +59,41 @@ func (r *ride) staticSag() (mm, pct Figure, from string, where *Span) {
 	}
 	a := Absent("the fork never stood still for %g s deeper than %g %% of travel", r.opt.StationaryMinS, r.opt.StaticSagMinPct)
 	return a, a, "", nil
+}
+
+// windowSag is the median of x in the part of the marked window that one segment holds most of.
+func (r *ride) windowSag(w Span) (mm, pct Figure, from string, where *Span) {
+	var best *segment
+	var in span
+	for k := range r.segs {
+		s := &r.segs[k]
+		lo := max(0, r.count(w.StartS-s.startS))
+		hi := min(len(s.x), r.count(w.EndS-s.startS))
+		if hi-lo > in.hi-in.lo {
+			best, in = s, span{lo, hi}
+		}
+	}
+	if best == nil {
+		a := Absent("the marked window, %g to %g s, holds no samples", w.StartS, w.EndS)
+		return a, a, "", nil
+	}
+	n := in.hi - in.lo
+	median := medianOf(best.x[in.lo:in.hi])
+	at := Span{r.time(best, float64(in.lo)), r.time(best, float64(in.hi))}
+	var caveats []string
+	if rms := signal.RMS(best.v[in.lo:in.hi]); rms >= r.opt.StationaryMMS {
+		caveats = []string{fmt.Sprintf("the fork moved in the marked window (%.0f mm/s RMS): at rest it is under %g", rms, r.opt.StationaryMMS)}
+	}
+	from = fmt.Sprintf("the marked window from %.2f to %.2f s", at.StartS, at.EndS)
+	return Value(median, n, caveats...), Value(100*median/r.T, n, caveats...), from, &at
+}
+
+// frictionBand is what a sag log of its own told.
+func (r *ride) frictionBand() Figure {
+	if o := r.opt.StaticSag; o != nil {
+		return o.FrictionBandMM
+	}
+	return Absent("needs a sag log of two settles: pushed down and let up slowly, lifted and let down slowly")
 }
 
 // rests lists the runs of cells of s that pass is and that last at least Options.StationaryMinS.

@@ -50,6 +50,7 @@ func (r *Result) sagScalars() []Scalar {
 		{"sag.dynamic_mean_pct", "", "dynamic sag, mean", "%", s.DynamicMeanPct},
 		{"sag.dynamic_median_mm", "", "dynamic sag, median", "mm", s.DynamicMM},
 		{"sag.dynamic_median_pct", "", "dynamic sag, median", "%", s.DynamicPct},
+		{"sag.friction_band_mm", "", "friction band", "mm", s.FrictionBandMM},
 	})
 }
 
