@@ -2,30 +2,29 @@ package signal
 
 import (
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// Blocks are filtered in groups; a group is the unit of work that a core takes.
+// Blocks are filtered in groups; a group is the unit of work that a core takes. How they are grouped does not change the
+// result.
 const (
-	minBlock    = 4096 // transform length; shorter ones waste their ends, longer ones leave the cache
-	blockReach  = 8    // least transform length over the reach of the filter
-	groupBlocks = 8
+	minBlock   = 4096 // transform length; 2000 to 8000 samples are about equally fast
+	blockReach = 8    // least transform length over the reach of the filter
+	maxGroup   = 8    // blocks in a group
+	minGroups  = 16   // groups where there are blocks for as many
 )
 
 // blocks is the plan of a filtering by overlap-save: transforms of size samples, of which all but reach at either end are
 // output. With the reach of the filter this equals one transform over everything.
 type blocks struct {
-	n     int // samples
-	reach int // discarded at either end of a transform
-	size  int // of a transform
-	step  int // output samples of a block
-	// fold turns the spectrum X of the input into that of x + jv, all real: x + jv has the spectrum
-	// H·X·(1 + j·j2πf), which is H·X·(1 − 2πf) at f and conj(H·X)·(1 + 2πf) at −f.
-	plus, minus []float64
+	n     int       // samples
+	reach int       // discarded at either end of a transform
+	size  int       // of a transform
+	step  int       // output samples of a block
+	gain  []float64 // |H|² of each bin up to half the rate, over size, which the transforms leave to their caller
+	turn  float64   // f/fc of bin 1
+	speed float64   // 2πfc
 }
 
 func newBlocks(f LowPass, n int) *blocks {
@@ -38,16 +37,11 @@ func newBlocks(f LowPass, n int) *blocks {
 		b.size = goodLength(whole)
 	}
 	b.step = b.size - 2*b.reach
-	half := b.size / 2
-	b.plus, b.minus = make([]float64, half+1), make([]float64, half+1)
-	for k := range b.plus {
-		hz := float64(k) * f.RateHz / float64(b.size)
-		gain := f.Gain(hz) / float64(b.size)
-		omega := 2 * math.Pi * hz
-		if k == half {
-			omega = 0
-		}
-		b.plus[k], b.minus[k] = gain*(1-omega), gain*(1+omega)
+	stepHz := f.RateHz / float64(b.size)
+	b.turn, b.speed = stepHz/f.CutoffHz, 2*math.Pi*f.CutoffHz
+	b.gain = make([]float64, b.size/2+1)
+	for k := range b.gain {
+		b.gain[k] = f.Gain(float64(k)*stepHz) / float64(b.size)
 	}
 	return b
 }
@@ -68,7 +62,8 @@ func goodLength(n int) int {
 // run filters src into x and, if it is not nil, v. What a block reads and another may have overwritten, if x is src, is
 // set aside first: the samples about every border of two groups, and the reflection beyond the end.
 func (b *blocks) run(x, v, src []float64) {
-	span := groupBlocks * b.step
+	count := (b.n + b.step - 1) / b.step
+	span := b.step * max(1, min(maxGroup, count/minGroups))
 	groups := (b.n + span - 1) / span
 	borders := make([][]float64, groups)
 	for g := range borders {
@@ -81,21 +76,16 @@ func (b *blocks) run(x, v, src []float64) {
 	for i := range tail {
 		tail[i] = reflected(src, b.n+i)
 	}
-	var next atomic.Int64
-	var wait sync.WaitGroup
-	for range min(groups, runtime.GOMAXPROCS(0)) {
-		wait.Go(func() {
-			w := newBlockWorker(b)
-			for g := int(next.Add(1)) - 1; g < groups; g = int(next.Add(1)) - 1 {
-				var end []float64
-				if g+1 < groups {
-					end = borders[g+1]
-				}
-				w.group(x, v, src, g*span, min(b.n, (g+1)*span), borders[g], end, tail)
+	onAllCores(groups, func() func(int) {
+		w := newBlockWorker(b, v != nil)
+		return func(g int) {
+			var end []float64
+			if g+1 < groups {
+				end = borders[g+1]
 			}
-		})
-	}
-	wait.Wait()
+			w.group(x, v, src, g*span, min(b.n, (g+1)*span), borders[g], end, tail)
+		}
+	})
 }
 
 // reflected is src[i], and beyond the ends its odd reflection 2·src[0]−src[−i], 2·src[n−1]−src[2(n−1)−i], repeated.
@@ -120,18 +110,26 @@ func reflected(src []float64, i int) float64 {
 // blockWorker holds the buffers and transforms of one core.
 type blockWorker struct {
 	*blocks
-	in      []float64
-	half    []complex128
-	full    []complex128
-	forward *fourier.FFT
-	inverse *fourier.CmplxFFT
+	in   []float64
+	half []complex128 // spectrum of in
+	fft  *fourier.FFT
+	// With the derivative: x + jv, its spectrum before.
+	both  []complex128
+	cmplx *fourier.CmplxFFT
+	// Without: x alone.
+	alone []float64
 }
 
-func newBlockWorker(b *blocks) *blockWorker {
-	return &blockWorker{
-		blocks: b, in: make([]float64, b.size), half: make([]complex128, b.size/2+1), full: make([]complex128, b.size),
-		forward: fourier.NewFFT(b.size), inverse: fourier.NewCmplxFFT(b.size),
+func newBlockWorker(b *blocks, derivative bool) *blockWorker {
+	w := &blockWorker{
+		blocks: b, in: make([]float64, b.size), half: make([]complex128, b.size/2+1), fft: fourier.NewFFT(b.size),
 	}
+	if derivative {
+		w.both, w.cmplx = make([]complex128, b.size), fourier.NewCmplxFFT(b.size)
+	} else {
+		w.alone = make([]float64, b.size)
+	}
+	return w
 }
 
 // group filters the samples from..to block by block. start holds the input about from, end that about to, nil where to
@@ -144,15 +142,12 @@ func (w *blockWorker) group(x, v, src []float64, from, to int, start, end, tail 
 		} else {
 			w.fill(src, at+w.reach, tail)
 		}
-		w.transform()
-		out := w.full[w.reach : w.reach+min(w.step, to-at)]
-		for i, z := range out {
-			x[at+i] = real(z)
-		}
-		if v != nil {
-			for i, z := range out {
-				v[at+i] = imag(z)
-			}
+		w.fft.Coefficients(w.half, w.in)
+		n := min(w.step, to-at)
+		if v == nil {
+			w.filter(x[at : at+n])
+		} else {
+			w.filterBoth(x[at:at+n], v[at:at+n])
 		}
 		copy(w.in[:2*w.reach], w.in[w.step:])
 	}
@@ -172,16 +167,33 @@ func (w *blockWorker) fill(src []float64, i int, follows []float64) {
 	}
 }
 
-// transform turns the input into x + jv with one real and one complex transform.
-func (w *blockWorker) transform() {
-	w.forward.Coefficients(w.half, w.in)
-	last := len(w.half) - 1
-	w.full[0] = complex(real(w.half[0])*w.plus[0], 0)
-	w.full[last] = complex(real(w.half[last])*w.plus[last], 0)
-	for k := 1; k < last; k++ {
-		re, im := real(w.half[k]), imag(w.half[k])
-		w.full[k] = complex(re*w.plus[k], im*w.plus[k])
-		w.full[w.size-k] = complex(re*w.minus[k], -im*w.minus[k])
+// filter turns the spectrum into x.
+func (w *blockWorker) filter(x []float64) {
+	for k, c := range w.half {
+		g := w.gain[k]
+		w.half[k] = complex(g*real(c), g*imag(c))
 	}
-	w.inverse.Sequence(w.full, w.full)
+	w.fft.Sequence(w.alone, w.half)
+	copy(x, w.alone[w.reach:])
+}
+
+// filterBoth turns the spectrum X into x and v by one complex transform. With u = v/(2πfc), which is about the size of x,
+// x + ju has the spectrum |H|²·X·(1 + j·jf/fc), that is |H|²·X·(1 − f/fc) at f and conj(|H|²·X)·(1 + f/fc) at −f.
+func (w *blockWorker) filterBoth(x, v []float64) {
+	last := len(w.half) - 1
+	for k, c := range w.half {
+		re, im := w.gain[k]*real(c), w.gain[k]*imag(c)
+		turn := w.turn * float64(k)
+		switch k {
+		case 0, last: // at fs/2 the derivative is zero
+			w.both[k] = complex(re, 0)
+		default:
+			w.both[k] = complex(re*(1-turn), im*(1-turn))
+			w.both[w.size-k] = complex(re*(1+turn), -im*(1+turn))
+		}
+	}
+	w.cmplx.Sequence(w.both, w.both)
+	for i, z := range w.both[w.reach : w.reach+len(x)] {
+		x[i], v[i] = real(z), w.speed*imag(z)
+	}
 }

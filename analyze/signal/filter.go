@@ -68,7 +68,7 @@ func (f LowPass) Gain(hz float64) float64 {
 // reach is the number of samples after which both responses of the filter are negligible. That of x falls with the pole
 // nearest to the unit circle, z = (1+p)/(1−p) with p = tan(πfc/fs)·exp(jπ(1/2 + (2k+1)/(2n))): to 1e-14 at the reach. That of v
 // has a second part, since j2πf changes sign at fs/2, where |H|² has a zero of order 2n only:
-// 2π·fs·(2n)!·(π·tan(πfc/fs))^(2n)/(2πm)^(2n+1) after m samples, 1e-8 per second at the reach.
+// 2π·fs·(2n)!·(π·tan(πfc/fs))^(2n)/(2πm)^(2n+1) after m samples, 1e-10 per second at the reach.
 func (f LowPass) reach() int {
 	w := math.Tan(math.Pi * f.CutoffHz / f.RateHz)
 	slowest := 0.0
@@ -80,7 +80,7 @@ func (f LowPass) reach() int {
 	poles := math.Log(1e-14) / math.Log(max(slowest, 1e-14))
 	order := float64(2 * f.Order)
 	factorial, _ := math.Lgamma(order + 1)
-	logTail := math.Log(2*math.Pi*f.RateHz/1e-8) + factorial + order*math.Log(math.Pi*w)
+	logTail := math.Log(2*math.Pi*f.RateHz/1e-10) + factorial + order*math.Log(math.Pi*w)
 	edge := math.Exp(logTail/(order+1)) / (2 * math.Pi)
 	return int(math.Ceil(max(poles, edge))) + 1
 }

@@ -81,7 +81,12 @@ func selectRanks(x []float64, first int, ranks []int, patience int) {
 			slices.Sort(x)
 			return
 		}
-		lo, hi := partition(x, ninther(x))
+		pivot := ninther(x)
+		lo := partition(x, pivot)
+		hi := lo
+		if lo < len(x)/16 { // many may equal the pivot
+			hi += gather(x[lo:], pivot)
+		}
 		left, _ := slices.BinarySearch(ranks, first+lo)
 		right, _ := slices.BinarySearch(ranks, first+hi)
 		most := len(x) - len(x)/16
@@ -97,23 +102,28 @@ func selectRanks(x []float64, first int, ranks []int, patience int) {
 	}
 }
 
-// partition moves what is less than pivot to x[:lo], what equals it to x[lo:hi] and the rest to x[hi:].
-func partition(x []float64, pivot float64) (lo, hi int) {
-	hi = len(x)
-	for i := 0; i < hi; {
-		switch v := x[i]; {
-		case v < pivot:
-			x[lo], x[i] = v, x[lo]
+// partition moves what is less than pivot to x[:lo] and the rest behind it. There is no branch to mispredict: every sample is
+// swapped to the border, which moves on only if the sample is less.
+func partition(x []float64, pivot float64) (lo int) {
+	for i, v := range x {
+		x[i] = x[lo]
+		x[lo] = v
+		if v < pivot {
 			lo++
-			i++
-		case v > pivot:
-			hi--
-			x[i], x[hi] = x[hi], v
-		default:
-			i++
 		}
 	}
-	return lo, hi
+	return lo
+}
+
+// gather moves what equals pivot, the least of x, to x[:n].
+func gather(x []float64, pivot float64) (n int) {
+	for i, v := range x {
+		if v == pivot {
+			x[i], x[n] = x[n], v
+			n++
+		}
+	}
+	return n
 }
 
 // ninther is the median of the medians of three triples spread over x.

@@ -1,13 +1,6 @@
 package signal
 
-import (
-	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
-
-	"gonum.org/v1/gonum/dsp/fourier"
-)
+import "math"
 
 // A PSD is a one-sided power spectral density; bin k is at k·StepHz.
 type PSD struct {
@@ -38,17 +31,12 @@ func Welch(segments [][]float64, rateHz float64, n int) PSD {
 	hann, power := hannWindow(n)
 	groups := (len(windows) + welchGroup - 1) / welchGroup
 	sums := make([][]float64, groups)
-	var next atomic.Int64
-	var wait sync.WaitGroup
-	for range min(groups, runtime.GOMAXPROCS(0)) {
-		wait.Go(func() {
-			w := welchWorker{hann: hann, in: make([]float64, n), out: make([]complex128, n/2+1), fft: fourier.NewFFT(n)}
-			for g := int(next.Add(1)) - 1; g < groups; g = int(next.Add(1)) - 1 {
-				sums[g] = w.sum(windows[g*welchGroup : min(len(windows), (g+1)*welchGroup)])
-			}
-		})
-	}
-	wait.Wait()
+	onAllCores(groups, func() func(int) {
+		w := welchWorker{hann: hann, in: make([]float64, n), out: make([]complex128, n/2+1), transform: newDFT(n)}
+		return func(g int) {
+			sums[g] = w.sum(windows[g*welchGroup : min(len(windows), (g+1)*welchGroup)])
+		}
+	})
 	psd.Density = sums[0]
 	for _, sum := range sums[1:] {
 		for k, v := range sum {
@@ -93,9 +81,9 @@ func hannWindow(n int) (w []float64, power float64) {
 
 // welchWorker holds the buffers and the transform of one core.
 type welchWorker struct {
-	hann, in []float64
-	out      []complex128
-	fft      *fourier.FFT
+	hann, in  []float64
+	out       []complex128
+	transform *dft
 }
 
 // sum adds the squared spectra of the windows.
@@ -110,7 +98,7 @@ func (w *welchWorker) sum(windows [][]float64) []float64 {
 		for i, v := range x {
 			w.in[i] = (v - mean) * w.hann[i]
 		}
-		w.fft.Coefficients(w.out, w.in)
+		w.transform.coefficients(w.out, w.in)
 		for k, c := range w.out {
 			total[k] += real(c)*real(c) + imag(c)*imag(c)
 		}
