@@ -34,7 +34,12 @@ func (tr *Trace) calibrate(tl *timeline, cal *calibration, setup Setup, opt Prep
 	// Beyond a quarter of the travel on either side nothing but a wrong calibration puts a fork for long.
 	lo, hi, out := math.Inf(1), math.Inf(-1), 0
 	for _, v := range tl.travel {
-		lo, hi = min(lo, v), max(hi, v)
+		if v < lo {
+			lo = v
+		}
+		if v > hi {
+			hi = v
+		}
 		if v < -T/4 || v > T+T/4 {
 			out++
 		}

@@ -93,9 +93,15 @@ func stampColumn(rec *Recording) (stamps []float64, tickS float64, err error) {
 func (tl *timeline) unwrap(q *Quality) (half float64) {
 	s := tl.ticks
 	bits, span := 32, 0x1p32
-	if top := slices.Max(s); top < 0x1p16 {
+	top := s[0]
+	for _, v := range s {
+		if v > top {
+			top = v
+		}
+	}
+	if top < 0x1p16 {
 		bits, span = 16, 0x1p16
-	} else if !(top < span) {
+	} else if top >= span {
 		return 0
 	}
 	half = span / 2
@@ -202,10 +208,16 @@ func (tl *timeline) keepRising(marks []Marker, usable readingRange, jump float64
 	}
 }
 
-// outlier tells whether s[i], more than jump ahead of the last kept stamp, stands alone: the stamp after it is back.
+// outlier tells whether s[i], more than jump ahead of the last kept stamp, stands alone: the stamp after it is back. A
+// first stamp has none before it to tell which of the two is wrong, so the stamp after next must be back as well.
 func outlier(s []float64, i int, last, jump float64) bool {
-	if math.Abs(s[i]) > stampLimit {
+	switch {
+	case math.Abs(s[i]) > stampLimit:
 		return true
+	case i+1 == len(s) || s[i+1] >= s[i]:
+		return false
+	case math.IsInf(last, -1):
+		return s[i]-s[i+1] > jump && (i+2 == len(s) || s[i+2] < s[i])
 	}
-	return i+1 < len(s) && s[i+1] < s[i] && (s[i+1]-last <= jump || s[i]-s[i+1] > jump)
+	return s[i+1]-last <= jump || s[i]-s[i+1] > jump
 }

@@ -84,64 +84,78 @@ func (tl *timeline) stallCuts(period float64) (cuts []int, rows int) {
 // medianStep is the median difference of neighbours in ticks, the mean of the middle two where their number is even.
 func medianStep(ticks []float64) float64 {
 	n := len(ticks) - 1
-	upper := selectStep(ticks, n/2)
-	if n%2 == 1 {
-		return upper
-	}
-	return (selectStep(ticks, n/2-1) + upper) / 2
+	lower, upper := selectSteps(ticks, (n-1)/2, n/2)
+	return (lower + upper) / 2
 }
 
-// bandSample is how many steps selectStep looks at to find a band that should hold the wanted one.
-const bandSample = 2048
+// bandSample is how many steps selectSteps looks at to find a band that should hold the wanted ones; bandHalf, five
+// standard deviations of a rank in that sample, is half the width of the band.
+const bandSample, bandHalf = 16384, 320
 
-// selectStep returns the step of the given rank (0 = smallest) exactly. It takes a band of values from an even sample
-// of the steps, counts what lies below it and sorts only what lies within; should the band have missed, it sorts all.
-func selectStep(ticks []float64, rank int) float64 {
+// selectSteps returns the steps of ranks a ≤ b (0 = smallest, b at most a + 1) exactly. It takes a band of values from an
+// even sample of the steps, counts what lies below it and sorts only what lies within; should the band have missed, it
+// sorts all.
+func selectSteps(ticks []float64, a, b int) (sa, sb float64) {
 	n := len(ticks) - 1
-	if n <= 4*bandSample {
-		return sortedSteps(ticks, math.Inf(-1), math.Inf(1))[rank]
-	}
-	sample := make([]float64, bandSample)
-	for k := range sample {
-		i := int(int64(k) * int64(n) / bandSample)
-		sample[k] = ticks[i+1] - ticks[i]
-	}
-	slices.Sort(sample)
-	middle := int(int64(rank) * bandSample / int64(n))
-	lo, hi := sample[max(middle-150, 0)], sample[min(middle+150, bandSample-1)]
-	below, atLo, atHi, within := 0, 0, 0, 0
-	for i := range n {
-		switch d := ticks[i+1] - ticks[i]; {
-		case d < lo:
-			below++
-		case d == lo:
-			atLo++
-		case d < hi:
-			within++
-		case d == hi:
-			atHi++
+	if n > 2*bandSample {
+		sample := make([]float64, bandSample)
+		for k := range sample {
+			i := int(int64(k) * int64(n) / bandSample)
+			sample[k] = ticks[i+1] - ticks[i]
+		}
+		slices.Sort(sample)
+		middle := int(int64(a) * bandSample / int64(n))
+		band := stepsBetween(ticks, sample[max(middle-bandHalf, 0)], sample[min(middle+bandHalf, bandSample-1)])
+		sa, okA := band.rank(a)
+		sb, okB := band.rank(b)
+		if okA && okB {
+			return sa, sb
 		}
 	}
-	switch r := rank - below; {
-	case r < 0 || r >= atLo+within+atHi:
-		return sortedSteps(ticks, math.Inf(-1), math.Inf(1))[rank]
-	case r < atLo:
-		return lo
-	case r >= atLo+within:
-		return hi
-	default:
-		return sortedSteps(ticks, lo, hi)[r-atLo]
-	}
+	all := stepsBetween(ticks, math.Inf(-1), math.Inf(1))
+	return all.inside[a], all.inside[b]
 }
 
-// sortedSteps returns the steps strictly between lo and hi, by size.
-func sortedSteps(ticks []float64, lo, hi float64) []float64 {
-	var d []float64
-	for i := 1; i < len(ticks); i++ {
-		if s := ticks[i] - ticks[i-1]; s > lo && s < hi {
-			d = append(d, s)
+// A stepBand counts the steps below, at and between two values.
+type stepBand struct {
+	lo, hi            float64
+	below, atLo, atHi int
+	inside            []float64 // strictly between lo and hi, by size
+}
+
+func stepsBetween(ticks []float64, lo, hi float64) stepBand {
+	b := stepBand{lo: lo, hi: hi}
+	prev := ticks[0]
+	for _, t := range ticks[1:] {
+		d := t - prev
+		prev = t
+		switch {
+		case d < lo:
+			b.below++
+		case d == lo:
+			b.atLo++
+		case d < hi:
+			b.inside = append(b.inside, d)
+		case d == hi:
+			b.atHi++
 		}
 	}
-	slices.Sort(d)
-	return d
+	slices.Sort(b.inside)
+	return b
+}
+
+// rank returns the step of the given rank among all steps, if it lies in the band.
+func (b stepBand) rank(r int) (step float64, ok bool) {
+	r -= b.below
+	switch inner := r - b.atLo; {
+	case r < 0:
+		return 0, false
+	case inner < 0:
+		return b.lo, true
+	case inner < len(b.inside):
+		return b.inside[inner], true
+	case inner < len(b.inside)+b.atHi:
+		return b.hi, true
+	}
+	return 0, false
 }

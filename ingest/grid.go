@@ -1,6 +1,9 @@
 package ingest
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A gridFit says how the stamps of a stretch lie about a uniform grid. The grid step of a stamp is counted from step to
 // step, each rounded to whole periods, so that a clock that runs a little fast or slow loses no sample. The distance of a
@@ -39,7 +42,11 @@ func fitGrid(t []float64, period, gap float64) gridFit {
 		}
 		kf := float64(k)
 		d := t[i] - t[0] - kf*period
-		g.lo, g.hi = min(g.lo, d), max(g.hi, d)
+		if d < g.lo {
+			g.lo = d
+		} else if d > g.hi {
+			g.hi = d
+		}
 		sk += kf
 		sd += d
 		skk += kf * kf
@@ -69,46 +76,50 @@ func (g gridFit) scatter() float64 {
 
 // chooseGrid lays the grid under every stretch and returns its period: the nominal one or, where the stamps of a good
 // log drift away from that (a clock of whole µs at 1000.4 µs a sample), the one that fits them best, if that leaves fewer
-// samples to resample and is within tolerance of the nominal one. It also returns the RMS distance of the stamps, in
-// ticks, from the line that fits each stretch best.
-func (tl *timeline) chooseGrid(parts []stretch, period, gap float64, opt PrepareOptions) (chosen, jitter float64) {
-	off := tl.layGrid(parts, period, gap, opt.GridTolerance)
-	chosen = period
-	if off > 0 {
-		var kk, kd float64
-		for _, p := range parts {
-			kk += p.grid.kk
-			kd += p.grid.kd
-		}
-		if best := period + kd/kk; kk > 0 && math.Abs(best-period) <= opt.PeriodTolerance*period {
-			best = 1 / (tl.tickS * roundRate(1/(best*tl.tickS)))
-			if tl.layGrid(parts, best, gap, opt.GridTolerance) < off {
-				chosen = best
-			}
+// samples to resample and is within PeriodTolerance of the nominal one. It also returns the RMS distance of the stamps,
+// in ticks, from the line that fits each stretch best.
+func (tl *timeline) chooseGrid(parts []stretch, period float64, opt PrepareOptions) (chosen, jitter float64) {
+	off := tl.layGrid(parts, period, opt)
+	if off == 0 {
+		return period, scatterRMS(parts)
+	}
+	var kk, kd float64
+	for _, p := range parts {
+		kk += p.grid.kk
+		kd += p.grid.kd
+	}
+	best := 1 / (tl.tickS * roundRate(1/((period+kd/kk)*tl.tickS)))
+	if !(math.Abs(best-period) <= opt.PeriodTolerance*period) || best == period {
+		return period, scatterRMS(parts)
+	}
+	other := slices.Clone(parts)
+	if tl.layGrid(other, best, opt) < off {
+		copy(parts, other)
+		period = best
+	}
+	return period, scatterRMS(other) // the nearer grid has the smaller rounding errors
+}
+
+// layGrid fits a grid of the given period to every stretch and returns how many samples are not on it.
+func (tl *timeline) layGrid(parts []stretch, period float64, opt PrepareOptions) (off int) {
+	for i := range parts {
+		p := &parts[i]
+		p.grid = fitGrid(tl.ticks[p.lo:p.hi], period, opt.GapPeriods*period)
+		if !p.grid.uniform(period, opt.GridTolerance) {
+			off += p.hi - p.lo
 		}
 	}
+	return off
+}
+
+// scatterRMS is the RMS distance of the stamps, in ticks, from the least-squares line of their stretch.
+func scatterRMS(parts []stretch) float64 {
 	var ss, n float64
 	for _, p := range parts {
 		ss += p.grid.scatter()
 		n += p.grid.n
 	}
-	jitter = math.Sqrt(ss / n)
-	if chosen == period && off > 0 {
-		tl.layGrid(parts, period, gap, opt.GridTolerance)
-	}
-	return chosen, jitter
-}
-
-// layGrid fits a grid of the given period to every stretch and returns how many samples are not on it.
-func (tl *timeline) layGrid(parts []stretch, period, gap, tolerance float64) (off int) {
-	for i := range parts {
-		p := &parts[i]
-		p.grid = fitGrid(tl.ticks[p.lo:p.hi], period, gap)
-		if !p.grid.uniform(period, tolerance) {
-			off += p.hi - p.lo
-		}
-	}
-	return off
+	return math.Sqrt(ss / n)
 }
 
 // segment puts one stretch on the grid. Stamps that are on it already keep their samples, and only the steps that hold

@@ -150,7 +150,7 @@ func (tr *Trace) layOut(tl *timeline, opt PrepareOptions) error {
 	for _, p := range parts {
 		despike(tl.travel[p.lo:p.hi], opt, q)
 	}
-	period, jitter := tl.chooseGrid(parts, period, opt.GapPeriods*period, opt)
+	period, jitter := tl.chooseGrid(parts, period, opt)
 	q.StampsJitterS = jitter * tl.tickS
 	tr.RateHz = roundRate(1 / (period * tl.tickS))
 	q.RateHz = tr.RateHz
