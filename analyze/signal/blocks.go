@@ -40,8 +40,9 @@ func newBlocks(f LowPass, n int) *blocks {
 	stepHz := f.RateHz / float64(b.size)
 	b.turn, b.speed = stepHz/f.CutoffHz, 2*math.Pi*f.CutoffHz
 	b.gain = make([]float64, b.size/2+1)
+	warped := f.warped()
 	for k := range b.gain {
-		b.gain[k] = f.Gain(float64(k)*stepHz) / float64(b.size)
+		b.gain[k] = f.gain(float64(k)*stepHz, warped) / float64(b.size)
 	}
 	return b
 }

@@ -60,17 +60,27 @@ func (f LowPass) Apply(x, v, src []float64) {
 }
 
 // Gain is |H(f)|² at the frequency hz in 0..fs/2.
-func (f LowPass) Gain(hz float64) float64 {
-	r := math.Tan(math.Pi*hz/f.RateHz) / math.Tan(math.Pi*f.CutoffHz/f.RateHz)
-	return 1 / (1 + math.Pow(r*r, float64(f.Order)))
+func (f LowPass) Gain(hz float64) float64 { return f.gain(hz, f.warped()) }
+
+// gain is Gain, given warped.
+func (f LowPass) gain(hz, warped float64) float64 {
+	r := math.Tan(math.Pi*hz/f.RateHz) / warped
+	power := 1.0
+	for range f.Order {
+		power *= r * r
+	}
+	return 1 / (1 + power)
 }
+
+// warped is the cutoff on the frequency axis of the bilinear transform, tan(πfc/fs).
+func (f LowPass) warped() float64 { return math.Tan(math.Pi * f.CutoffHz / f.RateHz) }
 
 // reach is the number of samples after which both responses of the filter are negligible. That of x falls with the pole
 // nearest to the unit circle, z = (1+p)/(1−p) with p = tan(πfc/fs)·exp(jπ(1/2 + (2k+1)/(2n))): to 1e-14 at the reach. That of v
 // has a second part, since j2πf changes sign at fs/2, where |H|² has a zero of order 2n only:
 // 2π·fs·(2n)!·(π·tan(πfc/fs))^(2n)/(2πm)^(2n+1) after m samples, 1e-10 per second at the reach.
 func (f LowPass) reach() int {
-	w := math.Tan(math.Pi * f.CutoffHz / f.RateHz)
+	w := f.warped()
 	slowest := 0.0
 	for k := range f.Order {
 		sin, cos := math.Sincos(math.Pi * float64(2*k+1) / float64(2*f.Order))

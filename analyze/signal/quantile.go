@@ -7,7 +7,8 @@ import (
 )
 
 // Quantiles returns the linear-interpolation quantiles (Hyndman & Fan type 7) of x at the probabilities p. It reorders
-// x. An empty x gives NaNs, and so does a NaN in x. It takes linear time, so that long runs need no sort. It panics where
+// x. An empty x gives NaNs, and so does a NaN in x; between a number and an infinity the
+// quantile is that infinity. It takes linear time, so that long runs need no sort. It panics where
 // a p is not in 0..1.
 func Quantiles(x []float64, p ...float64) []float64 {
 	q := make([]float64, len(p))
@@ -65,6 +66,8 @@ func interpolate(x []float64, p float64) float64 {
 	switch {
 	case lo == hi:
 		return lo
+	case math.IsInf(lo, 0) || math.IsInf(hi, 0):
+		return lo + hi
 	case rest < 0.5:
 		return lo + (hi-lo)*rest
 	}

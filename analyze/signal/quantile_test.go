@@ -54,8 +54,10 @@ func TestQuantilesOfNothing(t *testing.T) {
 		t.Errorf("no probability: got %v", q)
 	}
 	inf := math.Inf(1)
-	if got := Quantiles([]float64{inf, 3, -inf, inf}, 0, 1./3, 1); !slices.Equal(got, []float64{-inf, 3, inf}) {
-		t.Errorf("with infinities: got %v", got)
+	p := []float64{0, 0.1, 0.3, 1. / 3, 0.4, 0.6, 0.9, 1}
+	want := []float64{-inf, -inf, -inf, 3, inf, inf, inf, inf}
+	if got := Quantiles([]float64{inf, 3, -inf, inf}, p...); !slices.Equal(got, want) {
+		t.Errorf("with infinities: got %v, want %v", got, want)
 	}
 }
 

@@ -130,7 +130,8 @@ func TestTurningPointsProperties(t *testing.T) {
 
 func TestCrossing(t *testing.T) {
 	for _, c := range []struct{ a, b, level, want float64 }{
-		{0, 10, 2.5, 0.25}, {10, 0, 2.5, 0.75}, {-50, 150, 100, 0.75}, {3, 3, 3, 0}, {3, 3, 9, 0}, {0, 1, -1, 0}, {0, 1, 2, 1}, {5, 9, 5, 0}, {5, 9, 9, 1},
+		{0, 10, 2.5, 0.25}, {10, 0, 2.5, 0.75}, {-50, 150, 100, 0.75}, {3, 3, 3, 0}, {3, 3, 9, 0},
+		{0, 1, -1, 0}, {0, 1, 2, 1}, {5, 9, 5, 0}, {5, 9, 9, 1},
 	} {
 		t.Run(fmt.Sprint(c), func(t *testing.T) {
 			if got := Crossing(c.a, c.b, c.level); got != c.want {
