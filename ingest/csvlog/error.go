@@ -15,13 +15,16 @@ type Error struct {
 	Err    error  // the cause, where there is one
 }
 
-// Error returns "path:line: reason".
+// Error returns "path:line: reason", without what is not known.
 func (e *Error) Error() string {
 	s := e.Path
 	if e.Line > 0 {
 		s += ":" + strconv.Itoa(e.Line)
 	}
-	s += ": " + e.Reason
+	if s != "" {
+		s += ": "
+	}
+	s += e.Reason
 	if e.Err != nil {
 		s += ": " + e.Err.Error()
 	}
