@@ -122,6 +122,8 @@ func (r *ride) rideCaveats(res *Result) []Caveat {
 		plural(above, "sample lies", "samples lie"), r.T, res.Travel.MaxMM.Or(0)))
 	add(caveatIf(float64(below) > 0.01*float64(r.all.n) && r.all.n > 0, Note, "travel",
 		"%.1f %% of riding lies above full extension: check the sensor's zero.", 100*float64(below)/float64(max(1, r.all.n))))
+	add(caveatIf(len(res.Travel.Bottoms) > 0 && r.noVelocity == "", Note, "travel",
+		"The entry velocity of bottom-outs reads low, by up to 30 %% on a simulated fork: the stop brakes within milliseconds and the low-pass smooths that."))
 	if floor, ok := res.Quality.ShortestReversalS.Get(); ok {
 		for _, f := range []struct {
 			name   string

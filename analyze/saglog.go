@@ -81,6 +81,15 @@ func band(mm float64, n int) Figure {
 
 func (l *SagLog) addCaveats() {
 	add := func(severity, topic, text string) { l.Caveats = append(l.Caveats, Caveat{severity, topic, text}) }
+	unknown := 0
+	for _, s := range l.Settles {
+		if s.From == FromUnknown {
+			unknown++
+		}
+	}
+	if unknown > 0 {
+		add(Note, "friction", fmt.Sprintf("%s came too fast, or from nowhere in the log, to tell on which side of the friction band it lies.", plural(unknown, "rest", "rests")))
+	}
 	if !l.FrictionBandMM.OK() {
 		add(Warning, "friction", "No friction band: "+l.FrictionBandMM.Reason()+".")
 		return
@@ -93,6 +102,9 @@ func (l *SagLog) addCaveats() {
 // settleDriftMMS is the most that a fork may creep in a cell's window and still be at rest. A slow letting-go is far
 // faster; without this limit it would count as rest, because it is slower than Options.StationaryMMS.
 const settleDriftMMS = 0.5
+
+// settleArriveMMS is the most speed in the last of the way, one stroke gate long, of a slow letting-go.
+const settleArriveMMS = 30
 
 // settles finds the rests of a sag log and where the fork came from before each. Rests at full extension are not
 // settles, nor are rests in which the fork was held pushed down or lifted: the next letting-go starts at them.
@@ -140,7 +152,8 @@ func (r *ride) settleRests(s *segment) []span {
 }
 
 // origins says from where the fork came to each rest: the side of the last excursion, of a stroke's size or more,
-// since the rest before. After less than that, it stands where it stood.
+// since the rest before. After less than that, it stands where it stood. A fork that came in fast, as when the
+// rider gets on, may have bounced and could stand anywhere in the friction band: unknown.
 func (r *ride) origins(s *segment, rests []span) []string {
 	out := make([]string, len(rests))
 	for i, p := range rests {
@@ -154,6 +167,9 @@ func (r *ride) origins(s *segment, rests []span) []string {
 				origin = FromHigher
 				if d > 0 {
 					origin = FromDeeper
+				}
+				if max(fastest(s.v[j:p.lo], true), fastest(s.v[j:p.lo], false)) > settleArriveMMS {
+					origin = FromUnknown
 				}
 				break
 			}
