@@ -10,6 +10,10 @@ import (
 // stampLimit is the largest stamp (in ticks, either sign) that is taken for a time at all.
 const stampLimit = 1e30
 
+// sameTimeS is how close, in s, two stamps must be to count as equal: far below any sample period, and above what
+// rounding leaves between equal times.
+const sameTimeS = 1e-10
+
 // A droppedRun is a row of stamps, none of which exceeded the last kept one.
 type droppedRun struct {
 	at int // index of the first sample after the run, among the samples that were kept
@@ -155,22 +159,24 @@ func markersBySample(rec *Recording) []Marker {
 // A first stamp over jump ticks ahead of the second counts as such a leap: kept, it would cost all that follows.
 func (tl *timeline) keepRising(marks []Marker, usable readingRange, jump float64, q *Quality) {
 	s, x := tl.ticks, tl.travel
-	last, first := math.Inf(-1), math.NaN()
+	same := sameTimeS / tl.tickS
+	origin, last := 0.0, math.Inf(-1) // last is counted from origin, the first kept stamp
 	w, run, mark := 0, 0, 0
 	for i, stamp := range s {
-		step := stamp - last
+		at := stamp - origin
+		step := at - last
 		switch {
-		case step > 0 && (step <= jump || !outlier(s, i, last, jump)):
-			last = stamp
+		case step > same && (step <= jump || !outlier(s, i, last+origin, jump)):
+			if math.IsInf(last, -1) {
+				origin, at = stamp, 0
+			}
+			last = at
 			if run > 1 {
 				tl.stalls = append(tl.stalls, droppedRun{at: w, n: run})
 			}
 			run = 0
-			if math.IsNaN(first) {
-				first = stamp
-			}
 			if r := x[i]; r >= usable.lo && r <= usable.hi {
-				s[w] = stamp - first
+				s[w] = at
 				x[w] = r
 				if w != i {
 					for _, v := range tl.extra {
@@ -181,9 +187,9 @@ func (tl *timeline) keepRising(marks []Marker, usable readingRange, jump float64
 			} else {
 				q.UnusableReadings++
 			}
-		case step > 0:
+		case step > same:
 			q.OutlierStamps++
-		case step == 0:
+		case step >= 0:
 			q.DuplicateStamps++
 			run++
 		default:
@@ -191,11 +197,7 @@ func (tl *timeline) keepRising(marks []Marker, usable readingRange, jump float64
 			run++
 		}
 		for mark < len(marks) && (marks[mark].Sample <= i || i == len(s)-1) {
-			t := 0.0
-			if last > first {
-				t = (last - first) * tl.tickS
-			}
-			tl.markers = append(tl.markers, TraceMarker{TimeS: t, Label: marks[mark].Label})
+			tl.markers = append(tl.markers, TraceMarker{TimeS: max(last, 0) * tl.tickS, Label: marks[mark].Label})
 			mark++
 		}
 	}
