@@ -78,9 +78,6 @@ func (l *layout) choose(o Options) (*columns, error) {
 			return nil, err
 		}
 	}
-	if c.travel == c.time {
-		return nil, fail("set --time-column and --travel-column", "column %s cannot be both time and travel", l.ref(c.time))
-	}
 	if err = l.chooseMarker(c, o); err != nil {
 		return nil, err
 	}
@@ -115,6 +112,9 @@ func (l *layout) chooseTime(c *columns, o Options) error {
 			return fail("set --time-column, or --rate for a log without stamps", "no time column found among columns %s", l.list(nil))
 		}
 		return nil
+	}
+	if c.time == c.travel {
+		return fail("set --time-column and --travel-column", "column %s cannot be both time and travel", l.ref(c.time))
 	}
 	if !c.indexed && o.RateHz > 0 && l.title(c.time).indexRank() > 0 && l.title(c.time).timeRank() == 0 {
 		c.indexed = true
@@ -289,6 +289,11 @@ func (l *layout) chooseTravel(c *columns) error {
 	}
 	switch len(left) {
 	case 0:
+		for i := range l.kinds {
+			if i != c.time && l.title(i).travelRank() > 1 {
+				return fail("check that the sensor was connected, or set --travel-column, --delimiter or --decimal-comma", "travel column %s does not hold numbers", l.ref(i))
+			}
+		}
 		return fail("set --travel-column, and check --delimiter and --decimal-comma", "no travel column found among columns %s", l.list(nil))
 	case 1:
 		c.travel = left[0]

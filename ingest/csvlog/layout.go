@@ -26,9 +26,6 @@ const maxLooked = 1000
 
 // readLayout finds out the form of a log from its first block; line is the number of the block's first line.
 func readLayout(block []byte, line int, final bool, o Options) (*layout, error) {
-	if i := bytes.IndexByte(block, 0); i >= 0 && len(bytes.Trim(block[i:], "\x00")) > 0 {
-		return nil, fail("a log is text: CSV, or the like", "this is binary data, not text")
-	}
 	found := findDialect(block, final, o)
 	l := &layout{dialect: found.dialect, min: found.fields, max: found.fields}
 	all := l.records(block, line, final)
@@ -40,7 +37,7 @@ func readLayout(block []byte, line int, final bool, o Options) (*layout, error) 
 	}
 	l.look(all)
 	first := l.firstData(all)
-	if first < 0 {
+	if first < 0 || bytes.IndexByte(block[:all[first].start], 0) >= 0 {
 		return nil, l.noRows(all)
 	}
 	body := first
@@ -57,14 +54,14 @@ func readLayout(block []byte, line int, final bool, o Options) (*layout, error) 
 	return l, l.checkHeader(o)
 }
 
-// look finds what each column holds, from the rows that have the usual number of fields.
+// look finds what each column holds, from the rows that have the usual number of fields. Rows with less than half of the numbers that
+// others have are text, and left aside.
 func (l *layout) look(all []record) {
 	n := max(l.max, len(l.titles))
-	votes := make([][kindText + 1]int, n)
-	suffixes := make([]map[string]int, n)
-	for i := range suffixes {
-		suffixes[i] = map[string]int{}
-	}
+	var kinds [][]kind
+	var suffixes [][]string
+	var good []int
+	most := 0
 	for _, r := range all {
 		if isBlank(r.text) || l.isComment(r.text) || len(l.rows) == maxLooked {
 			continue
@@ -74,24 +71,37 @@ func (l *layout) look(all []record) {
 		if problem != "" || len(fields) < l.min || len(fields) > n {
 			continue
 		}
-		l.rows = append(l.rows, fields)
+		rowKinds, rowSuffixes, numbers := make([]kind, len(fields)), make([]string, len(fields)), 0
 		for i, f := range fields {
-			k, suffix := classify(f, l.decimal)
-			votes[i][k]++
-			if suffix != "" {
-				suffixes[i][suffix]++
+			rowKinds[i], rowSuffixes[i] = classify(f, l.decimal)
+			if rowKinds[i].numeric() {
+				numbers++
 			}
 		}
+		most = max(most, numbers)
+		l.rows = append(l.rows, fields)
+		kinds, suffixes, good = append(kinds, rowKinds), append(suffixes, rowSuffixes), append(good, numbers)
 	}
 	l.kinds, l.suffixes = make([]kind, n), make([]string, n)
-	for i, v := range votes {
+	for i := range n {
+		var votes [kindText + 1]int
+		units := map[string]int{}
+		for r := range kinds {
+			if 2*good[r] < most || i >= len(kinds[r]) {
+				continue
+			}
+			votes[kinds[r][i]]++
+			if s := suffixes[r][i]; s != "" {
+				units[s]++
+			}
+		}
 		for k := kindNumber; k <= kindText; k++ {
-			if v[k] > 0 && v[k] >= v[l.kinds[i]] || l.kinds[i] == kindEmpty && v[k] > 0 {
+			if votes[k] > 0 && (l.kinds[i] == kindEmpty || votes[k] > votes[l.kinds[i]]) {
 				l.kinds[i] = k
 			}
 		}
-		for s, c := range suffixes[i] {
-			if 2*c >= v[kindNumber] && (l.suffixes[i] == "" || s < l.suffixes[i]) {
+		for s, c := range units {
+			if 2*c > votes[kindNumber] {
 				l.suffixes[i] = s
 			}
 		}
@@ -247,6 +257,9 @@ func (l *layout) noRows(all []record) error {
 	}
 	if len(bytes.TrimSpace(joined(all))) == 0 {
 		return fail("check that the logger was recording", "the log is empty")
+	}
+	if bytes.IndexByte(joined(all), 0) >= 0 {
+		return fail("a log is text: CSV, or the like", "this is binary data, not text")
 	}
 	return fail("set --delimiter, --decimal-comma or --skip-lines if the log holds any", "no row of numbers found")
 }

@@ -145,7 +145,8 @@ func (s *scored) rate(block []byte, final bool) {
 			}
 		}
 		if good > 0 {
-			shares[len(fields)] += float64(good) / float64(all)
+			share := float64(good) / float64(all)
+			shares[len(fields)] += share * share // squared, so that text with some numbers in it counts little
 		}
 	}
 	for n, share := range shares {
