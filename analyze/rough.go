@@ -29,8 +29,9 @@ type HarshSection struct {
 	PeakMM      float64  `json:"peak_travel_mm"`
 	BottomOuts  int      `json:"bottom_outs"`
 	PackingRuns int      `json:"packing_runs"`
-	BandHz      Figure   `json:"band_hz"` // centroid of its velocity power
-	Causes      []string `json:"causes"`  // first is the cause
+	BandHz      Figure   `json:"band_hz"`                 // centroid of its velocity power
+	FastBands   float64  `json:"wheel_and_chatter_share"` // of its velocity power, in the wheel and chatter bands
+	Causes      []string `json:"causes"`                  // first is the cause
 	// StartM and EndM are distances, absent without a position channel.
 	StartM Figure `json:"start_m"`
 	EndM   Figure `json:"end_m"`
@@ -80,9 +81,9 @@ func (r *ride) rough(strokes []Stroke, bottoms []BottomOut, packing []PackingRun
 			along = distance.values(r.trace, s)
 		}
 		for _, span := range r.harshSpans(s.cells, q[1]) {
-			h, share := r.harshSection(s, span[0], span[1])
+			h := r.harshSection(s, span[0], span[1])
 			h.count(bottoms, packing)
-			h.Causes = r.causes(h, share, r.bigHits(strokes, h))
+			h.Causes = r.causes(h, r.bigHits(strokes, h))
 			h.StartM, h.EndM = distance.figure(along, span[0]), distance.figure(along, span[1]-1)
 			rough.Sections = append(rough.Sections, h)
 		}
@@ -119,9 +120,9 @@ func (r *ride) harshSpans(cells []cell, limit float64) [][2]int {
 	return spans
 }
 
-// harshSection measures samples [lo, hi) of s. share is the share of its velocity power in the wheel and chatter bands.
-func (r *ride) harshSection(s *segment, lo, hi int) (h HarshSection, share float64) {
-	h = HarshSection{StartS: r.time(s, float64(lo)), EndS: r.time(s, float64(hi)), PeakMM: math.Inf(-1)}
+// harshSection measures samples [lo, hi) of s.
+func (r *ride) harshSection(s *segment, lo, hi int) HarshSection {
+	h := HarshSection{StartS: r.time(s, float64(lo)), EndS: r.time(s, float64(hi)), PeakMM: math.Inf(-1)}
 	x, v := s.x[lo:hi], s.v[lo:hi]
 	squares, sum, fast := 0.0, 0.0, 0
 	for i := range v {
@@ -136,8 +137,8 @@ func (r *ride) harshSection(s *segment, lo, hi int) (h HarshSection, share float
 	n := float64(hi - lo)
 	h.Exposure, h.RMSMMS = squares/r.fs, math.Sqrt(squares/n)
 	h.MeanMM, h.FastShare = sum/n, float64(fast)/n
-	h.BandHz, share = r.sectionBand(v)
-	return h, share
+	h.BandHz, h.FastBands = r.sectionBand(v)
+	return h
 }
 
 // sectionBand is the centroid of the velocity PSD of one section and the share of its power in the wheel and chatter
@@ -190,16 +191,15 @@ func (r *ride) bigHits(strokes []Stroke, h HarshSection) int {
 	return n
 }
 
-// causes lists the causes of h whose rules hold, in the order of the rules; rough ground where none does. share is the
-// share of its velocity power in the wheel and chatter bands.
-func (r *ride) causes(h HarshSection, share float64, bigHits int) []string {
+// causes lists the causes of h whose rules hold, in the order of the rules; rough ground where none does.
+func (r *ride) causes(h HarshSection, bigHits int) []string {
 	rules := [...]struct {
 		holds bool
 		cause string
 	}{
 		{h.BottomOuts > 0, CauseBottoming},
 		{h.PackingRuns > 0, CausePacking},
-		{share >= r.opt.ChatterShare && h.PeakMM < r.pct(r.opt.ChatterMaxPct), CauseChatter},
+		{h.FastBands >= r.opt.ChatterShare && h.PeakMM < r.pct(r.opt.ChatterMaxPct), CauseChatter},
 		{bigHits > 0, CauseBigHits},
 	}
 	var causes []string

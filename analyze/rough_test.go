@@ -135,7 +135,7 @@ func TestHarshFastShare(t *testing.T) {
 	const fs = 1000.0
 	x := sine(fs, 8, 40, 10, 5)
 	r := rideOf(t, fs, x)
-	h, _ := r.harshSection(&r.segs[0], 2000, 6000)
+	h := r.harshSection(&r.segs[0], 2000, 6000)
 	peak := 2 * math.Pi * 5 * 10
 	closeTo(t, "fast share", h.FastShare, math.Acos(200/peak)/math.Pi, 0.02) // whole samples of 200 in a period
 	closeTo(t, "peak travel", h.PeakMM, 50, 1e-3)
@@ -162,7 +162,8 @@ func TestCauses(t *testing.T) {
 		{"big hits", HarshSection{PeakMM: 120}, 0.1, 2, []string{CauseBigHits}},
 		{"all", HarshSection{PeakMM: 79, BottomOuts: 1, PackingRuns: 1}, 1, 1, []string{CauseBottoming, CausePacking, CauseChatter, CauseBigHits}},
 	} {
-		if got := r.causes(c.h, c.share, c.bigHits); !slices.Equal(got, c.want) {
+		c.h.FastBands = c.share
+		if got := r.causes(c.h, c.bigHits); !slices.Equal(got, c.want) {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
 	}

@@ -2,7 +2,6 @@ package analyze
 
 import (
 	"math"
-	"slices"
 
 	"stanchion/analyze/signal"
 )
@@ -34,8 +33,11 @@ const bandNote = "the bands are textbook ranges (sprung mass 1–3 Hz, wheel hop
 // standard deviation of a bin is about 1/√windows (Welch, IEEE Trans. Audio Electroacoust. AU-15, 1967; from memory).
 const fewWindows = 10
 
-// peakReachHz is how far around a peak no bin may be larger.
-const peakReachHz = 2.0
+// A peak is compared with what lies within peakReachHz on either side, which must be under peakContrast of it.
+const (
+	peakReachHz  = 2.0
+	peakContrast = 0.8
+)
 
 // spectrum estimates the PSD of unfiltered travel x by Welch's method and from it the velocity PSD, (2πf)² times it.
 // The power of a band is the sum of the density over the bins lo ≤ f < hi times the bin width.
@@ -138,9 +140,10 @@ func centroid(density []float64, step float64, lo, hi int) (hz float64, ok bool)
 	return weighted / sum, true
 }
 
-// standsOut finds the largest bin of [lo, hi). It is ok where that bin is at least ratio times the median of the range
-// and no bin within reach of it, outside the range too, is larger: the flank of what lies in another band is no peak of
-// this one.
+// standsOut finds the largest bin of [lo, hi). It is ok where that bin is at least ratio times the median of the range and
+// where the mean of it and its neighbours is so high that peakContrast of it is not under the mean of the bins further off, up to reach,
+// on either side, outside the range too: a chance maximum on a falling spectrum, or the flank of what lies in another
+// band, is no peak.
 func standsOut(density []float64, lo, hi, reach int, ratio float64) (k int, ok bool) {
 	if hi <= lo {
 		return 0, false
@@ -151,7 +154,12 @@ func standsOut(density []float64, lo, hi, reach int, ratio float64) (k int, ok b
 			k = i
 		}
 	}
-	around := density[max(0, k-reach):min(len(density), k+reach+1)]
-	median := medianOf(density[lo:hi])
-	return k, density[k] > 0 && density[k] >= ratio*median && density[k] >= slices.Max(around)
+	n := len(density)
+	top := peakContrast * mean(density[max(0, k-1):min(n, k+2)])
+	for _, side := range [...][]float64{density[max(0, k-reach):max(0, k-1)], density[min(n, k+2):min(n, k+reach+1)]} {
+		if len(side) > 0 && mean(side) > top {
+			return k, false
+		}
+	}
+	return k, density[k] > 0 && density[k] >= ratio*medianOf(density[lo:hi])
 }

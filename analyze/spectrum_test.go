@@ -132,7 +132,7 @@ func TestSpectrumNoPeak(t *testing.T) {
 	}
 }
 
-// The flank of a peak outside the band is no peak of the band, and the rule of 3 times the median is inclusive.
+// The rule of 3 times the median is inclusive, and a peak must stand over both its sides, bins outside the band included.
 func TestStandsOut(t *testing.T) {
 	for _, c := range []struct {
 		name    string
@@ -141,16 +141,18 @@ func TestStandsOut(t *testing.T) {
 		k       int
 		ok      bool
 	}{
-		{"a peak", []float64{1, 1, 1, 3, 1, 1}, 0, 6, 3, true},
-		{"just under", []float64{1, 1, 1, 2.99, 1, 1}, 0, 6, 3, false},
-		{"flank of the bin before", []float64{9, 8, 1, 1, 1}, 1, 5, 1, false},
-		{"flank of the bin behind", []float64{1, 1, 1, 8, 9}, 0, 4, 3, false},
-		{"larger two bins away", []float64{9, 1, 8, 1, 1, 1}, 1, 6, 2, false},
-		{"larger three bins away", []float64{9, 1, 1, 8, 1, 1, 1}, 1, 7, 3, true},
-		{"first bin of all", []float64{8, 1, 1, 1}, 0, 4, 0, true},
+		{"a peak", []float64{1, 1, 1, 3, 1, 1, 1}, 0, 7, 3, true},
+		{"just under", []float64{1, 1, 1, 2.99, 1, 1, 1}, 0, 7, 3, false},
+		{"a broad peak", []float64{1, 1, 4, 5, 4, 1, 1, 1, 1}, 0, 9, 3, true},
+		{"flank of what lies below", []float64{9, 9, 9, 8, 1, 1, 1, 1}, 3, 8, 3, false},
+		{"flank of what lies above", []float64{1, 1, 1, 8, 9, 9, 9}, 0, 4, 3, false},
+		{"chance on a falling spectrum", []float64{16, 13, 11, 8, 9, 5, 4, 3, 2, 1, 1, 1, 1}, 4, 13, 4, false},
+		{"first bin of all", []float64{8, 1, 1, 1, 1}, 0, 5, 0, true},
+		{"flat", []float64{2, 2, 2, 2, 2}, 0, 5, 0, false},
+		{"no power", make([]float64, 5), 0, 5, 0, false},
 		{"empty", []float64{8, 1}, 1, 1, 0, false},
 	} {
-		if k, ok := standsOut(c.density, c.lo, c.hi, 2, 3); ok != c.ok || ok && k != c.k {
+		if k, ok := standsOut(c.density, c.lo, c.hi, 3, 3); ok != c.ok || ok && k != c.k {
 			t.Errorf("%s: bin %d, %v; want %d, %v", c.name, k, ok, c.k, c.ok)
 		}
 	}
