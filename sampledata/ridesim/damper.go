@@ -47,10 +47,11 @@ func (d Damper) ForceN(v float64) float64 {
 
 // LowSpeedSlope is the mean of the two low-speed slopes in N·s/m, the slope used for linearisation.
 func (d Damper) LowSpeedSlope() float64 {
-	return (d.slope(d.Compression) + d.slope(d.Rebound)) / 2
+	return (d.Compression.atRest() + d.Rebound.atRest()) / 2
 }
 
-func (d Damper) slope(v Valve) float64 {
+// atRest is the slope at speed 0.
+func (v Valve) atRest() float64 {
 	if v.KneeMS <= 0 {
 		return v.High
 	}

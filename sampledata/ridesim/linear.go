@@ -44,7 +44,7 @@ func modes(ms, mu, k, c, kt, ct float64) Modes {
 	return m
 }
 
-// pairZeta is the damping ratio of a pair of roots: −(λ1+λ2)/(2·sqrt(λ1·λ2)), over 1 for two real ones.
+// pairZeta is the damping ratio of a pair of roots: −(λ1+λ2)/(2·math.Sqrt(λ1·λ2)), over 1 for two real ones.
 func pairZeta(a, b complex128) float64 {
 	return -real(a+b) / (2 * math.Sqrt(real(a*b)))
 }

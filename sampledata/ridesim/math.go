@@ -1,9 +1,5 @@
 package ridesim
 
-import "math"
-
-func sqrt(v float64) float64 { return math.Sqrt(v) }
-
 // clamp limits v to ±limit.
 func clamp(v, limit float64) float64 { return max(-limit, min(limit, v)) }
 

@@ -1,5 +1,7 @@
 package ridesim
 
+import "math"
+
 // motion is the state of the quarter car: heights in m (up) and speeds in m/s of the sprung and unsprung mass, and
 // the deflection in m of the friction element. zs = zu means zero travel.
 type motion struct {
@@ -32,7 +34,7 @@ func newSystem(f Fork) system {
 		s.stickRate = f.FrictionN / f.FrictionSlipM
 		// Half critical damping of the unsprung mass on the sticking element: enough to kill its ringing. The force stays
 		// within ±FrictionN whatever it is.
-		s.stickDamp = sqrt(s.stickRate * f.UnsprungKg)
+		s.stickDamp = math.Sqrt(s.stickRate * f.UnsprungKg)
 	}
 	return s
 }

@@ -29,6 +29,7 @@ const (
 	speedLagS = 0.5  // the rider closes on the section's speed with this time constant
 	brakeLagS = 0.15 // and brake or drive force builds up with this one
 	restSpeed = 0.05 // m/s under which a stopping rider is at rest
+	placeM    = 1e-6 // m by which rounding may hide the end of a section
 )
 
 // step advances by h seconds.
@@ -52,7 +53,7 @@ func (p *pace) step(h float64) {
 	p.a += (want - p.a) * h / brakeLagS
 	p.v = max(0, p.v+p.a*h)
 	p.s += p.v * h
-	for p.section < len(p.ends) && p.s >= p.ends[p.section] {
+	for p.section < len(p.ends) && p.s >= p.ends[p.section]-placeM {
 		p.section++
 	}
 	switch {

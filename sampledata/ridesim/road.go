@@ -21,7 +21,7 @@ func ClassMean(c RoadClass) (float64, error) {
 }
 
 // Profile synthesises a random road of ISO 8608 with waviness 2: heights in m at steps of dx m over a period of
-// n·dx m. It is the sum over i = 1…k of A_i·cos(2π·i·s/L + φ_i), A_i = sqrt(2·Gd(i/L)/L), Gd(n) = gd·(n0/n)², with φ_i uniform.
+// n·dx m. It is the sum over i = 1…k of A_i·cos(2π·i·s/L + φ_i), A_i = math.Sqrt(2·Gd(i/L)/L), Gd(n) = gd·(n0/n)², with φ_i uniform.
 // k·/L stays under maxWavenumber (cycles/m) and under the Nyquist wavenumber 1/(2·dx), so that the mean square over a
 // period is ΣA_i²/2 for any phases. Each cosine runs by rotation, renewed every 512 points against drift.
 func Profile(gd, dx float64, n int, maxWavenumber float64, seed uint64) []float64 {

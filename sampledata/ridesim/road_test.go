@@ -13,7 +13,7 @@ func rms(v []float64) float64 {
 	return math.Sqrt(sum / float64(len(v)))
 }
 
-// RMS height of the synthesis with L = 250 m, n = i/L, i = 1…1000 (2·dx·n_max < 1): it is sqrt(ΣA²/2) for any phases.
+// RMS height of the synthesis with L = 250 m, n = i/L, i = 1…1000 (2·dx·n_max < 1): it is math.Sqrt(ΣA²/2) for any phases.
 // The values were computed independently from ISO 8608's class means; relative tolerance 1e-7 (printed digits).
 func TestProfileRMSOfEachClass(t *testing.T) {
 	want := map[RoadClass]float64{
@@ -38,7 +38,7 @@ func TestProfileRMSOfEachClass(t *testing.T) {
 }
 
 // The one-sided periodogram 2|Z|²·L/N² gives Gd back at every line: for class A 1.6e-5 m³ at 0.1 cycles/m and 1.6e-7 at 1.
-// The RMS slope is 2π·sqrt(Gd·n0²·n_max) = 0.00502655 (rectangle sum over 1000 equal lines; relative 1e-6).
+// The RMS slope is 2π·math.Sqrt(Gd·n0²·n_max) = 0.00502655 (rectangle sum over 1000 equal lines; relative 1e-6).
 func TestProfileSpectrum(t *testing.T) {
 	const n, dx = 5000, 0.05
 	h := Profile(16e-6, dx, n, 4, 3)

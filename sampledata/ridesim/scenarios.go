@@ -1,6 +1,8 @@
 package ridesim
 
-// Class gives a section of random road of ISO 8608 at constant speed.
+import "math"
+
+// classSection is random road of ISO 8608 with Gd(n0) = gd in m³, ridden for seconds at constant speed in m/s.
 func classSection(gd, speed, seconds float64) Section {
 	return Section{Kind: "constant class", LengthM: speed * seconds, GdN0: gd, SpeedMS: speed}
 }
@@ -25,7 +27,7 @@ func MixedCourse(n int) Course {
 // Modes().SprungHz of the returned fork. The tyre is made stiff (1 MN/m), so that the fork moves nearly alone.
 func FreeDecay(zeta, offsetMM, seconds float64) Params {
 	f := linearFork()
-	lo, hi := 0.0, 4*sqrt(f.Spring.RateNPerM(0)*f.SprungKg)
+	lo, hi := 0.0, 4*math.Sqrt(f.Spring.RateNPerM(0)*f.SprungKg)
 	for range 80 {
 		mid := (lo + hi) / 2
 		f.Damper = LinearDamper(mid)

@@ -30,8 +30,8 @@ type Sensor struct {
 	LostShare float64 // share of samples lost one by one
 	LostRuns  int     // further runs of LostRunS lost, spread over the log
 	LostRunS  float64
-	Spikes    int     // lone samples thrown off by about SpikeMM either way
-	SpikeMM   float64 //
+	Spikes    int // lone samples thrown off by about SpikeMM either way
+	SpikeMM   float64
 
 	SpeedHz float64 // the speed channel is renewed at this rate and held between, 0 = every sample
 	SpeedMS float64 // its resolution, 0 = exact

@@ -23,17 +23,17 @@ type Truth struct {
 type Summary struct {
 	DurationS      float64      `json:"duration_s"`
 	DistanceM      float64      `json:"distance_m"`
-	TravelMM       float64      `json:"travel_mm"`          // usable travel of the fork
-	StaticSagMM    float64      `json:"static_sag_mm"`      // force balance without friction
-	FrictionBandMM float64      `json:"friction_band_mm"`   // width in which friction can hold the fork at rest
-	SprungHz       float64      `json:"sprung_hz"`          // undamped sprung mode, linearised at static sag
-	WheelHz        float64      `json:"wheel_hz"`           // undamped wheel mode, linearised at static sag
-	DampingRatio   float64      `json:"damping_ratio"`      // of the sprung mode, with the mean low-speed damper slope
-	MaxTravelMM    float64      `json:"max_travel_mm"`      //
-	MeanTravelMM   float64      `json:"mean_travel_mm"`     // whole recording
-	Flights        []Span       `json:"flights"`            // wheel off the ground for MinFlightS or more
-	BottomOuts     []BottomOut  `json:"bottom_outs"`        //
-	Sections       []SectionRun `json:"sections,omitempty"` //
+	TravelMM       float64      `json:"travel_mm"`        // usable travel of the fork
+	StaticSagMM    float64      `json:"static_sag_mm"`    // force balance without friction
+	FrictionBandMM float64      `json:"friction_band_mm"` // width in which friction can hold the fork at rest
+	SprungHz       float64      `json:"sprung_hz"`        // undamped sprung mode, linearised at static sag
+	WheelHz        float64      `json:"wheel_hz"`         // undamped wheel mode, linearised at static sag
+	DampingRatio   float64      `json:"damping_ratio"`    // of the sprung mode, with the mean low-speed damper slope
+	MaxTravelMM    float64      `json:"max_travel_mm"`
+	MeanTravelMM   float64      `json:"mean_travel_mm"` // whole recording
+	Flights        []Span       `json:"flights"`        // wheel off the ground for MinFlightS or more
+	BottomOuts     []BottomOut  `json:"bottom_outs"`
+	Sections       []SectionRun `json:"sections,omitempty"`
 }
 
 // A Span is an interval of time in s.
