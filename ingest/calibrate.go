@@ -153,7 +153,11 @@ func (c *calibration) fitCurve(pts []CalibrationPoint) error {
 	}
 	for i := range n - 1 {
 		h := r[i+1] - r[i]
-		c.knots[i].cubic = newCubic(t[i], h, (t[i+1]-t[i])/h, c.knots[i].slope, c.knots[i+1].slope)
+		p := newCubic(t[i], 1/h, (t[i+1]-t[i])/h, c.knots[i].slope, c.knots[i+1].slope)
+		if sum := p.d0 + p.c + p.b + c.knots[i+1].slope; math.IsNaN(sum) || math.IsInf(sum, 0) {
+			return Hinted{fmt.Errorf("sensor: calibration readings %g and %g are too close together", r[i], r[i+1]), "remove one of the two points"}
+		}
+		c.knots[i].cubic = p
 	}
 	c.knots[n-1].cubic = cubic{x0: t[n-1], d0: c.knots[n-1].slope}
 	c.mmPerUnit = math.Abs(rise / (r[n-1] - r[0]))

@@ -118,6 +118,8 @@ func TestPrepareRefuses(t *testing.T) {
 		{"curve of two", steady(600, UnitCounts, 0), with(Sensor{Method: CalibratePCHIP, Points: []CalibrationPoint{{1, 1}, {2, 2}}}), "needs three"},
 		{"curve turns", steady(600, UnitCounts, 0), with(Sensor{Method: CalibratePCHIP, Points: []CalibrationPoint{{1, 1}, {2, 9}, {3, 5}, {4, 20}}}),
 			"travel turns back between readings 2 (9 mm) and 3 (5 mm)"},
+		{"curve too steep", steady(600, UnitCounts, 0), with(Sensor{Method: CalibratePCHIP, Points: []CalibrationPoint{{0, 1}, {1e-200, 9}, {3, 50}, {4, 90}}}),
+			"readings 0 and 1e-200 are too close"},
 		{"method", steady(600, UnitCounts, 0), with(Sensor{Method: "magic", Points: []CalibrationPoint{{1, 1}, {2, 2}}}), `method "magic"`},
 		{"zero offset", steady(600, UnitMM, 0), with(Sensor{ZeroOffsetMM: nan}), "zero offset of NaN"},
 		{"no rate", &Recording{Source: "run.csv", Unit: UnitMM, Clock: Clock{Kind: ClockNone}, Travel: []float64{1, 2}}, mm, "sample rate is not known"},

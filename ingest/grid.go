@@ -148,58 +148,45 @@ func (tl *timeline) segment(p stretch, period float64, opt PrepareOptions) (s Se
 		return s, false
 	}
 	s.TravelMM = make([]float64, p.grid.steps+1)
-	fillHoles(s.TravelMM, t, x, period)
+	holes := findHoles(t, period)
+	fillHoles(s.TravelMM, x, holes)
 	for _, c := range tl.extra {
 		dst := make([]float64, p.grid.steps+1)
-		repeatNearest(dst, t, c[p.lo:p.hi], period)
+		repeatNearest(dst, c[p.lo:p.hi], holes)
 		s.Channels = append(s.Channels, dst)
 	}
 	return s, false
 }
 
-// fillHoles copies the samples x to their grid steps in dst and fills the steps in between by PCHIP.
-func fillHoles(dst, t, x []float64, period float64) {
+// findHoles lists the holes between stamps that are on a uniform grid.
+func findHoles(t []float64, period float64) (holes []hole) {
 	inv := 1 / period
-	dst[0] = x[0]
-	k := 0
-	for i := 1; i < len(x); i++ {
-		whole := int((t[i]-t[i-1])*inv + 0.5)
-		if whole > 1 {
-			lo, hi := max(i-2, 0), min(i+2, len(x))
-			var pos [4]float64 // grid steps of samples lo…hi-1, from the one before the hole
-			for m := lo; m < hi; m++ {
-				switch {
-				case m < i-1:
-					pos[m-lo] = -math.Floor((t[i-1]-t[m])*inv + 0.5)
-				case m >= i:
-					pos[m-lo] = float64(whole) + math.Floor((t[m]-t[i])*inv+0.5)
-				}
-			}
-			fillHole(dst[k+1:k+whole], pos[:hi-lo], x[lo:hi], i-1-lo)
+	lost := 0
+	for i := 1; i < len(t); i++ {
+		if whole := (t[i]-t[i-1])*inv + 0.5; whole >= 2 {
+			lost += int(whole) - 1
+			holes = append(holes, hole{sample: i, step: i + lost, width: int(whole)})
 		}
-		k += whole
-		dst[k] = x[i]
 	}
+	return holes
 }
 
 // repeatNearest copies the values v to their grid steps in dst; a step without one takes the nearest value, of two
 // equally near the earlier.
-func repeatNearest(dst, t, v []float64, period float64) {
-	inv := 1 / period
-	dst[0] = v[0]
-	k := 0
-	for i := 1; i < len(v); i++ {
-		whole := int((t[i]-t[i-1])*inv + 0.5)
-		for m := 1; m < whole; m++ {
-			if 2*m <= whole {
-				dst[k+m] = v[i-1]
+func repeatNearest(dst, v []float64, holes []hole) {
+	from, at := 0, 0
+	for _, h := range holes {
+		copy(dst[at:], v[from:h.sample])
+		from, at = h.sample, h.step
+		for m := 1; m < h.width; m++ {
+			if 2*m <= h.width {
+				dst[h.step-h.width+m] = v[h.sample-1]
 			} else {
-				dst[k+m] = v[i]
+				dst[h.step-h.width+m] = v[h.sample]
 			}
 		}
-		k += whole
-		dst[k] = v[i]
 	}
+	copy(dst[at:], v[from:])
 }
 
 // nearest sets dst[j] to the value of v whose stamp is nearest to t[0] + j·period, of two equally near the earlier.

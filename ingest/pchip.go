@@ -12,8 +12,7 @@ func innerSlope(h0, h1, d0, d1 float64) float64 {
 	if !(d0 > 0 && d1 > 0) && !(d0 < 0 && d1 < 0) {
 		return 0
 	}
-	w0, w1 := 2*h1+h0, h1+2*h0
-	return (w0 + w1) / (w0/d0 + w1/d1)
+	return 3 * (h0 + h1) * d0 * d1 / ((2*h1+h0)*d1 + (h1+2*h0)*d0)
 }
 
 // endSlope is the slope at an end knot; h0 and d0 belong to the interval at the end, h1 and d1 to the next one.
@@ -49,9 +48,8 @@ type cubic struct {
 	x0, d0, c, b float64
 }
 
-// newCubic is the cubic over an interval of width h from value x0 with secant d and end slopes d0, d1.
-func newCubic(x0, h, d, d0, d1 float64) cubic {
-	inv := 1 / h
+// newCubic is the cubic from value x0 over an interval with secant d, end slopes d0 and d1, and the inverse of its width.
+func newCubic(x0, inv, d, d0, d1 float64) cubic {
 	return cubic{x0: x0, d0: d0, c: (3*d - 2*d0 - d1) * inv, b: (d0 + d1 - 2*d) * inv * inv}
 }
 
@@ -64,39 +62,64 @@ func resample(dst, t, x []float64, period float64) {
 	n := len(t)
 	t0 := t[0]
 	h := t[1] - t0
-	d := (x[1] - x[0]) / h
+	inv := 1 / h
+	d := (x[1] - x[0]) * inv
 	left := knotSlope(t, x, 0)
-	j := 0
+	j, s := 0, 0.0
 	for i := 0; i < n-1 && j < len(dst); i++ {
-		var h2, d2, right float64
+		var h2, inv2, d2, right float64
+		end := math.Inf(1)
 		if i+2 < n {
 			h2 = t[i+2] - t[i+1]
-			d2 = (x[i+2] - x[i+1]) / h2
+			inv2 = 1 / h2
+			d2 = (x[i+2] - x[i+1]) * inv2
 			right = innerSlope(h, h2, d, d2)
+			end = t[i+1] - t0
 		} else {
 			right = knotSlope(t, x, n-1)
 		}
-		at, end := t[i]-t0, t[i+1]-t0
-		if i == n-2 {
-			end = math.Inf(1)
-		}
-		if s := float64(j) * period; s < end {
-			p := newCubic(x[i], h, d, left, right)
+		if s < end {
+			at := t[i] - t0
+			p := newCubic(x[i], inv, d, left, right)
 			for ; j < len(dst) && s < end; s = float64(j) * period {
 				dst[j] = p.at(s - at)
 				j++
 			}
 		}
-		h, d, left = h2, d2, right
+		h, inv, d, left = h2, inv2, d2, right
 	}
 }
 
-// fillHole sets hole[m-1] to the curve at m grid steps after a sample, m = 1…len(hole). x holds up to four samples about
-// the hole at the grid steps pos; the hole follows sample k.
-func fillHole(hole, pos, x []float64, k int) {
-	h := pos[k+1] - pos[k]
-	p := newCubic(x[k], h, (x[k+1]-x[k])/h, knotSlope(pos, x, k), knotSlope(pos, x, k+1))
-	for m := range hole {
-		hole[m] = p.at(float64(m + 1))
+// A hole is a place where a step of a uniform grid, or more of them, hold no sample.
+type hole struct {
+	sample int // first sample after the hole
+	step   int // its grid step
+	width  int // grid steps from the sample before, 2 or more
+}
+
+// fillHoles copies the samples x to their grid steps in dst and fills the holes by PCHIP.
+func fillHoles(dst, x []float64, holes []hole) {
+	from, at := 0, 0
+	for n, h := range holes {
+		i := h.sample
+		copy(dst[at:], x[from:i])
+		from, at = i, h.step
+		// Up to four samples about the hole, at grid steps counted from the one before it.
+		lo, hi := max(i-2, 0), min(i+2, len(x))
+		pos := [4]float64{-1, 0, float64(h.width), float64(h.width + 1)}
+		if n > 0 && holes[n-1].sample == i-1 {
+			pos[0] = -float64(holes[n-1].width)
+		}
+		if n+1 < len(holes) && holes[n+1].sample == i+1 {
+			pos[3] = float64(h.width + holes[n+1].width)
+		}
+		knots, v := pos[lo-i+2:hi-i+2], x[lo:hi]
+		k := i - 1 - lo
+		inv := 1 / float64(h.width)
+		p := newCubic(v[k], inv, (v[k+1]-v[k])*inv, knotSlope(knots, v, k), knotSlope(knots, v, k+1))
+		for m := 1; m < h.width; m++ {
+			dst[h.step-h.width+m] = p.at(float64(m))
+		}
 	}
+	copy(dst[at:], x[from:])
 }

@@ -180,7 +180,7 @@ func TestCleanLogIsNotCopied(t *testing.T) {
 func TestExtraChannels(t *testing.T) {
 	nan := math.NaN()
 	got := make([]float64, 8)
-	repeatNearest(got, []float64{0, 1, 5, 7}, []float64{10, 20, nan, 40}, 1) // steps 2, 3 (tie), 4 and 6 (tie) hold no sample
+	repeatNearest(got, []float64{10, 20, nan, 40}, findHoles([]float64{0, 1, 5, 7}, 1)) // steps 2, 3 (tie), 4 and 6 (tie) hold no sample
 	want := []float64{10, 20, 20, 20, nan, nan, nan, 40}
 	same := func(a, b float64) bool { return a == b || a != a && b != b }
 	if !slices.EqualFunc(got, want, same) {

@@ -104,6 +104,6 @@ type Quality struct {
 	ClippedHigh       int      `json:"clipped_high"`    // samples in clipping runs at full scale
 	ClippingKnown     bool     `json:"clipping_known"`  // the ADC width was known
 	CalibrationRMSMM  float64  `json:"calibration_rms_mm"`
-	MMPerCount        float64  `json:"mm_per_count,omitempty"` // mm per unit of reading, mean over the points; counts and volts only
+	MMPerCount        float64  `json:"mm_per_count,omitempty"` // mm per unit of reading without its sign, mean over the points; counts and volts only
 	CalibrationPoints int      `json:"calibration_points"`
 }
