@@ -1,6 +1,7 @@
 package ridesim
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
@@ -104,16 +105,19 @@ const maxRoadWavenumber = 12
 // Validate reports the first thing about the course that cannot be ridden.
 func (c Course) Validate() error {
 	if len(c.Sections) == 0 && !(c.StartHoldS > 0) {
-		return fmt.Errorf("course: no sections and no StartHoldS: nothing to ride")
+		return errors.New("course: no sections and no StartHoldS: nothing to ride")
+	}
+	if !(c.EnvelopeM >= 0 && c.EnvelopeM <= 2) {
+		return fmt.Errorf("course: the wheel smooths the road over %g m: must be 0 to 2", c.EnvelopeM)
 	}
 	for i, s := range c.Sections {
 		last := i == len(c.Sections)-1
 		switch {
 		case !(s.LengthM > 0) || s.LengthM > 1e5:
 			return fmt.Errorf("course: section %d (%s) is %g m long: must be over 0 and at most 100 km", i+1, s.Kind, s.LengthM)
-		case s.SpeedMS < 0 || (s.SpeedMS == 0 && !last):
+		case !(s.SpeedMS >= 0) || (s.SpeedMS == 0 && !last):
 			return fmt.Errorf("course: section %d (%s) has speed %g m/s: only the last may stop", i+1, s.Kind, s.SpeedMS)
-		case s.GdN0 < 0:
+		case !(s.GdN0 >= 0):
 			return fmt.Errorf("course: section %d (%s) has roughness %g m³: must not be negative", i+1, s.Kind, s.GdN0)
 		}
 		for _, f := range s.Features {

@@ -254,6 +254,8 @@ func TestBadParamsAreNamed(t *testing.T) {
 		"rate":             func(p *Params) { p.Sensor.RateHz = math.NaN() },
 		"nothing to ride":  func(p *Params) { p.Course = Course{} },
 		"only the last":    func(p *Params) { p.Course.Sections[0].SpeedMS = 0 },
+		"smooths the road": func(p *Params) { p.Course.EnvelopeM = -1 },
+		"has speed NaN":    func(p *Params) { p.Course.Sections[0].SpeedMS = math.NaN() },
 		"roughness":        func(p *Params) { p.Course.Sections[0].GdN0 = -1 },
 		"has no length":    func(p *Params) { p.Course.Sections[0].Features = []Feature{{Kind: Jump, LengthM: 1}} },
 		"counts with 0 AD": func(p *Params) { p.Sensor.ADCBits = 0 },
