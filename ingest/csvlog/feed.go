@@ -22,8 +22,9 @@ func (f *feed) next(c *chunk) error {
 	c.line = f.line
 	n := 0
 	for {
-		// The buffer is grown to hold the rest of a row and size more bytes, so that short reads do not make small chunks.
-		for want := len(f.rest) + f.size; !f.done && len(c.data) < want; {
+		// The buffer is filled to size more bytes, so that short reads do not make small chunks, and at least doubled, so that the
+		// time for a long row does not grow with its square.
+		for want := len(f.rest) + max(f.size, len(f.rest)); !f.done && len(c.data) < want; {
 			if cap(c.data) < want {
 				c.data = append(make([]byte, 0, want+want/8), c.data...)
 			}

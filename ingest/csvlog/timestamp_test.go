@@ -64,7 +64,7 @@ func TestClock(t *testing.T) {
 	}
 }
 
-// FuzzTimestamp checks that nothing panics, and that what package time accepts as RFC 3339 is read as the same moment.
+// FuzzTimestamp checks that nothing panics, and that what package time accepts as strict RFC 3339 is read as the same moment.
 func FuzzTimestamp(f *testing.F) {
 	for _, text := range []string{"1985-04-12T23:20:50.52Z", "1990-12-31T15:59:60-08:00", "12.4.1985 23:20:50,52", "23:59:59.9", "12:34.5", "1-1", "12.34.", "2023-01-01T00:00:00+"} {
 		f.Add(text)
@@ -72,11 +72,9 @@ func FuzzTimestamp(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		got, ok := parseStamp([]byte(text))
 		parseClock([]byte(text))
-		want, err := time.Parse(time.RFC3339Nano, text)
-		if err != nil || want.UTC().Year() < 1678 || want.UTC().Year() > 2261 || want.Year() < 1678 || want.Year() > 2261 {
-			return
-		}
-		if _, offset := want.Zone(); offset <= -24*3600 || offset >= 24*3600 {
+		var want time.Time
+		err := want.UnmarshalText([]byte(text)) // time.Parse would take one-digit hours and a zone of 60 minutes
+		if err != nil || want.Year() < 1678 || want.Year() > 2261 || want.UTC().Year() < 1678 || want.UTC().Year() > 2261 {
 			return
 		}
 		if !ok || got.ns != want.UnixNano() {
