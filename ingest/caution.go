@@ -88,6 +88,20 @@ func (tr *Trace) cautionStalls(tl *timeline, cuts []int, rows int) {
 		"if the device restarted during the run, cut the log there and read the parts one by one", where, rows)
 }
 
+// cautionLosses says where many samples are missing. Steps that are all whole periods, some of them double, come from lost
+// samples or from stamps as coarse as the period (whole ms at 800 Hz); the stamps cannot tell which.
+func (tr *Trace) cautionLosses(recorded int) {
+	q := &tr.Quality
+	if q.LostSamples <= recorded/20 {
+		return
+	}
+	tr.caution("%d samples are missing between the %d recorded ones and were bridged: check that the recorder keeps up", q.LostSamples, recorded)
+	if q.StampsJitterS*q.RateHz < 1e-3 {
+		tr.caution("the stamps are whole sample periods: if they are too coarse for the sample rate, nothing was lost, and the rate of %.4g Hz, "+
+			"and with it every velocity, is wrong: log finer stamps, or read the log without stamps at its true rate", q.RateHz)
+	}
+}
+
 // cautionClock adds what else is doubtful about the stamps.
 func (tr *Trace) cautionClock(tl *timeline, rows int) {
 	q := &tr.Quality

@@ -1,6 +1,11 @@
 package ingest
 
-import "math"
+import (
+	"math"
+	"runtime"
+	"sort"
+	"sync"
+)
 
 // Monotone piecewise cubic interpolation: the slope at an inner knot is the weighted harmonic mean of the secants on
 // both sides (F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5:300, 1984), at an end knot a three-point
@@ -56,17 +61,38 @@ func newCubic(x0, inv, d, d0, d1 float64) cubic {
 // at is the value at s from the left knot.
 func (p cubic) at(s float64) float64 { return p.x0 + s*(p.d0+s*(p.c+s*p.b)) }
 
-// resample sets dst[j] to the curve through (t[i], x[i]) at t[0] + j·period. It marches along the knots once. The
-// instants must lie within the knots (the last may pass the last knot by a rounding error); t has two knots or more.
+// resampleChunk is how many instants resample works out in one go. It is fixed, so that the result does not depend on the
+// number of processors.
+const resampleChunk = 1 << 16
+
+// resample sets dst[j] to the curve through (t[i], x[i]) at t[0] + j·period, on all processors. The instants must lie
+// within the knots (the last may pass the last knot by a rounding error); t has two knots or more.
 func resample(dst, t, x []float64, period float64) {
+	chunks := (len(dst) + resampleChunk - 1) / resampleChunk
+	workers := min(runtime.GOMAXPROCS(0), chunks)
+	var wg sync.WaitGroup
+	for w := range workers {
+		wg.Go(func() {
+			for c := w; c < chunks; c += workers {
+				lo := c * resampleChunk
+				resampleFrom(dst[lo:min(lo+resampleChunk, len(dst))], t, x, period, lo)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// resampleFrom sets dst[j] to the curve at t[0] + (first+j)·period, marching along the knots once.
+func resampleFrom(dst, t, x []float64, period float64, first int) {
 	n := len(t)
 	t0 := t[0]
-	h := t[1] - t0
+	j, s := 0, float64(first)*period
+	start := max(sort.Search(n-1, func(i int) bool { return t[i]-t0 > s })-1, 0)
+	h := t[start+1] - t[start]
 	inv := 1 / h
-	d := (x[1] - x[0]) * inv
-	left := knotSlope(t, x, 0)
-	j, s := 0, 0.0
-	for i := 0; i < n-1 && j < len(dst); i++ {
+	d := (x[start+1] - x[start]) * inv
+	left := knotSlope(t, x, start)
+	for i := start; i < n-1 && j < len(dst); i++ {
 		var h2, inv2, d2, right float64
 		end := math.Inf(1)
 		if i+2 < n {
@@ -81,7 +107,7 @@ func resample(dst, t, x []float64, period float64) {
 		if s < end {
 			at := t[i] - t0
 			p := newCubic(x[i], inv, d, left, right)
-			for ; j < len(dst) && s < end; s = float64(j) * period {
+			for ; j < len(dst) && s < end; s = float64(first+j) * period {
 				dst[j] = p.at(s - at)
 				j++
 			}

@@ -164,9 +164,7 @@ func (tr *Trace) layOut(tl *timeline, opt PrepareOptions) error {
 		return Hinted{fmt.Errorf("%d samples were recorded and %d are missing between them", recorded, q.LostSamples),
 			"check that the recorder keeps up: most of the trace would be made up"}
 	}
-	if q.LostSamples > recorded/20 {
-		tr.caution("%d samples are missing between the %d recorded ones and were bridged: check that the recorder keeps up", q.LostSamples, recorded)
-	}
+	tr.cautionLosses(recorded)
 	for _, p := range parts {
 		s, resampled := tl.segment(p, period, opt)
 		q.Resampled = q.Resampled || resampled

@@ -158,6 +158,21 @@ func TestJitterAndTolerance(t *testing.T) {
 	}
 }
 
+// Whole-ms stamps of an 800 Hz log look like a 1 kHz log that lost every fifth sample. Both readings are named.
+func TestStampsAsCoarseAsThePeriodAreSaid(t *testing.T) {
+	stamps := every(4000, 1.25)
+	for i := range stamps {
+		stamps[i] *= 1000
+	}
+	tr, err := Prepare(logAt(stamps), Setup{Fork: Fork{TravelMM: 170}}, DefaultPrepareOptions())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !hasCaution(tr, "1000 samples are missing") || !hasCaution(tr, "too coarse for the sample rate") {
+		t.Errorf("cautions: %q", tr.Cautions)
+	}
+}
+
 // What was recorded on the grid comes out bit for bit, in the memory it came in.
 func TestCleanLogIsNotCopied(t *testing.T) {
 	rec := logAt(every(2000, 1000))

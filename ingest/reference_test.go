@@ -121,3 +121,14 @@ func TestHampelReference(t *testing.T) {
 		near(t, "spikes", got, want)
 	}
 }
+
+// A march may begin at any instant: the curve is the same.
+func TestResampleFromAnyInstant(t *testing.T) {
+	for _, c := range loadReference(t).Resampled {
+		for first := range c.Want {
+			got := make([]float64, len(c.Want)-first)
+			resampleFrom(got, c.T, c.X, c.Period, first)
+			near(t, "resampled", got, c.Want[first:])
+		}
+	}
+}
