@@ -266,6 +266,14 @@ func TestLowPassValidate(t *testing.T) {
 	}
 }
 
+func TestGoodLength(t *testing.T) {
+	for n, want := range map[int]int{1: 2, 3: 4, 288: 288, 289: 320, 4096: 4096, 4097: 4608, 5000: 5120, 7000: 7680, 65_537: 73_728} {
+		if got := goodLength(n); got != want {
+			t.Errorf("at least %d: got %d, want %d", n, got, want)
+		}
+	}
+}
+
 // apply filters a copy.
 func apply(f LowPass, src []float64) (x, v []float64) {
 	x, v = make([]float64, len(src)), make([]float64, len(src))

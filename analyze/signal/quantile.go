@@ -64,8 +64,6 @@ func interpolate(x []float64, p float64) float64 {
 	}
 	lo, hi := x[k], x[k+1]
 	switch {
-	case lo == hi:
-		return lo
 	case math.IsInf(lo, 0) || math.IsInf(hi, 0):
 		return lo + hi
 	case rest < 0.5:

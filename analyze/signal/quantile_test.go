@@ -17,6 +17,7 @@ func TestQuantilesType7(t *testing.T) {
 		{[]float64{4, 3, 2, 1}, []float64{.9, .4, .25}, []float64{3.7, 2.2, 1.75}},
 		{[]float64{10, 7, 4, 3, 2, 1}, []float64{.5}, []float64{3.5}},
 		{[]float64{7}, []float64{0, .3, 1}, []float64{7, 7, 7}},
+		{[]float64{-1e17, 1}, []float64{0.9999999999999999}, []float64{-10.102230246251565}}, // numpy: near the upper end from there
 	} {
 		if w := worst(t, Quantiles(c.x, c.p...), c.want); w > 1e-12 {
 			t.Errorf("quantiles %v of %v are off by %g", c.p, c.x, w)
@@ -108,24 +109,29 @@ func TestQuantilesEqualSort(t *testing.T) {
 	}
 }
 
-// A selection that has lost its patience sorts, and is right all the same. The nine samples that give the pivot are the
-// least ones, so that every partition leaves nearly all on one side.
+// Every pivot here is bad: the nine samples that give it are the least or the greatest ones, so that nearly all stays on one
+// side. A selection that has lost its patience sorts that side, and is right all the same.
 func TestQuantilesPatience(t *testing.T) {
-	r := rand.New(rand.NewPCG(5, 6))
-	for patience := -1; patience < 3; patience++ {
-		x := make([]float64, 4000)
-		for i := range x {
-			x[i] = 10 + r.Float64()
-		}
-		for i := range 9 {
-			x[i*((len(x)-1)/8)] = float64(i)
-		}
-		want := slices.Sorted(slices.Values(x))
-		ranks := []int{3, 2000, 3999}
-		selectRanks(x, 0, ranks, patience)
-		for _, k := range ranks {
-			if x[k] != want[k] {
-				t.Errorf("patience %d: rank %d is %g, want %g", patience, k, x[k], want[k])
+	for _, sign := range []float64{1, -1} {
+		for patience := -1; patience < 2; patience++ {
+			r := rand.New(rand.NewPCG(5, 6))
+			x := make([]float64, 4000)
+			for i := range x {
+				x[i] = sign * (10 + r.Float64())
+			}
+			for i := range 9 {
+				x[i*((len(x)-1)/8)] = sign * float64(i)
+			}
+			want := slices.Sorted(slices.Values(x))
+			ranks := []int{20, 2000, 3980}
+			selectRanks(x, 0, ranks, patience)
+			for _, k := range ranks {
+				if x[k] != want[k] {
+					t.Errorf("patience %d: rank %d is %g, want %g", patience, k, x[k], want[k])
+				}
+			}
+			if sorted := slices.IsSorted(x[20:3980]); sorted != (patience < 1) {
+				t.Errorf("patience %d, sign %g: sorted %v", patience, sign, sorted)
 			}
 		}
 	}

@@ -46,6 +46,14 @@ func TestRainflowTotals(t *testing.T) {
 	}
 }
 
+// The rule by hand where ranges are equal: X ≥ Y counts Y, so that 3–1 closes when x is back at 3.
+func TestRainflowEqualRanges(t *testing.T) {
+	want := []Cycle{{2, 2, 1, 2, 3}, {5, 2.5, 0.5, 0, 1}, {3, 1.5, 0.5, 1, 4}}
+	if got := Rainflow([]float64{5, 0, 3, 1, 3}); !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+}
+
 // Another way to the same cycles: take out every inner pair of four points whose range neither neighbour undercuts, then
 // count what is left as half cycles.
 func fourPointCycles(points []float64) []Cycle {

@@ -78,7 +78,7 @@ def main():
     x = travel(640, 1000)
     walk = np.round(np.cumsum(rng.normal(0, 1, 600)), 3)
     levels = np.round(x / 4) * 4  # many equal values
-    p = [0, 0.01, 0.05, 0.1, 0.25, 1 / 3, 0.5, 0.75, 0.9, 0.95, 0.99, 0.999, 1]
+    p = [0, 0.01, 0.05, 0.1, 0.123, 0.25, 0.31, 1 / 3, 0.456, 0.5, 0.612, 0.737, 0.75, 0.9, 0.95, 0.9876, 0.99, 0.999, 1]
     width = 163 / 20  # not a binary fraction
     edges = np.arange(21) * width
     data = np.concatenate([x, edges, np.nextafter(edges, -np.inf)[1:], np.nextafter(edges, np.inf)[:-1]])
