@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"regexp"
 	"testing"
 	"time"
 
@@ -64,6 +65,9 @@ func TestClock(t *testing.T) {
 	}
 }
 
+// strictStamp is the shape of RFC 3339 section 5.6; package time also takes one-digit hours and zones of 60 minutes.
+var strictStamp = regexp.MustCompile(`^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]([01]\d|2[0-3]):[0-5]\d)$`)
+
 // FuzzTimestamp checks that nothing panics, and that what package time accepts as strict RFC 3339 is read as the same moment.
 func FuzzTimestamp(f *testing.F) {
 	for _, text := range []string{"1985-04-12T23:20:50.52Z", "1990-12-31T15:59:60-08:00", "12.4.1985 23:20:50,52", "23:59:59.9", "12:34.5", "1-1", "12.34.", "2023-01-01T00:00:00+"} {
@@ -72,8 +76,10 @@ func FuzzTimestamp(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		got, ok := parseStamp([]byte(text))
 		parseClock([]byte(text))
-		var want time.Time
-		err := want.UnmarshalText([]byte(text)) // time.Parse would take one-digit hours and a zone of 60 minutes
+		if !strictStamp.MatchString(text) {
+			return
+		}
+		want, err := time.Parse(time.RFC3339Nano, text)
 		if err != nil || want.Year() < 1678 || want.Year() > 2261 || want.UTC().Year() < 1678 || want.UTC().Year() > 2261 {
 			return
 		}
