@@ -35,9 +35,9 @@ type Damping struct {
 func (r *ride) damping(strokes []Stroke) Damping {
 	if r.noVelocity != "" {
 		none := Absent("%s", r.noVelocity)
-		return Damping{Zeta: none, ZetaLow: none, ZetaHigh: none, NaturalHz: none, NoOvershoot: none}
+		return Damping{Decays: []Decay{}, Zeta: none, ZetaLow: none, ZetaHigh: none, NaturalHz: none, NoOvershoot: none}
 	}
-	var d Damping
+	d := Damping{Decays: []Decay{}}
 	for i, turns := range r.turnsBySegment(strokes) {
 		d.Decays = append(d.Decays, r.decays(&r.segs[i], turns)...)
 	}
@@ -121,7 +121,7 @@ func (r *ride) decays(s *segment, turns []turn) []Decay {
 func (r *ride) decayAt(s *segment, turns []turn) (Decay, bool) {
 	at := turns[0].at
 	window, settle, end := r.count(r.opt.DecayWindowS), r.count(r.opt.DecayEquilibriumS), r.count(r.opt.DecayEndS)
-	if at < 0 || at+max(window, settle) > len(s.x) || end < 1 || end > window {
+	if at < 0 || at+max(window, settle) > len(s.x) || settle < 1 || end < 1 || end > window {
 		return Decay{}, false
 	}
 	v, x := s.v[at:at+window], s.x[at:at+window]

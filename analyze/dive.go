@@ -36,19 +36,19 @@ const (
 func (r *ride) brakeDive(sag Sag) BrakeDive {
 	if r.noVelocity != "" {
 		none := Absent("%s", r.noVelocity)
-		return BrakeDive{Count: none, Confirmed: none}
+		return BrakeDive{Dives: []Dive{}, Count: none, Confirmed: none}
 	}
 	sagMM, ok := sag.DynamicMM.Get()
 	if !ok {
 		none := Absent("no dynamic sag: %s", sag.DynamicMM.Reason())
-		return BrakeDive{Count: none, Confirmed: none}
+		return BrakeDive{Dives: []Dive{}, Count: none, Confirmed: none}
 	}
 	if err := r.diveFilter().Validate(); err != nil {
 		none := Absent("%v", err)
-		return BrakeDive{Count: none, Confirmed: none}
+		return BrakeDive{Dives: []Dive{}, Count: none, Confirmed: none}
 	}
 	speed, hasSpeed := speedChannel(r.trace.Channels)
-	var d BrakeDive
+	d := BrakeDive{Dives: []Dive{}}
 	confirmed := 0
 	for i := range r.segs {
 		s := &r.segs[i]

@@ -2,6 +2,7 @@ package analyze
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"stanchion/ingest"
@@ -158,5 +159,33 @@ func TestSideChannels(t *testing.T) {
 		if isDistance != (c.distance != 0) || isDistance && (distance != sideChannel{1, c.distance}) {
 			t.Errorf("%s [%s] as distance: %+v, %v", c.name, c.unit, distance, isDistance)
 		}
+	}
+}
+
+// Options that no dive, decay or packing run could be found with give absent figures or none, and no panic.
+func TestOddControlOptions(t *testing.T) {
+	for name, change := range map[string]func(*Options){
+		"dive cutoff 0":        func(o *Options) { o.DiveCutoffHz = 0 },
+		"dive cutoff too high": func(o *Options) { o.DiveCutoffHz = 400 },
+		"decay windows 0":      func(o *Options) { o.DecayWindowS, o.DecayEquilibriumS, o.DecayEndS = 0, 0, 0 },
+		"negative windows":     func(o *Options) { o.DecayWindowS, o.DecayEquilibriumS, o.PackingGapS, o.HarshMinS = -1, -1, -1, -1 },
+		"no valleys":           func(o *Options) { o.PackingValleys = 0 },
+		"no resamples":         func(o *Options) { o.BootstrapN = -5 },
+		"harsh quantile 1":     func(o *Options) { o.HarshQuantile = 1 },
+	} {
+		opt := DefaultOptions()
+		change(&opt)
+		res, _, err := Run(traceOf(500, rideWithHits(500, 0, hit{25, 0.3, 4}, hit{30, 0.3, 4})), opt)
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if dives := res.BrakeDive.Count; strings.HasPrefix(name, "dive") == dives.OK() {
+			t.Errorf("%s: dives %+v", name, dives)
+		}
+	}
+	opt := DefaultOptions()
+	opt.HarshQuantile = 1.5
+	if _, _, err := Run(traceOf(500, rideWithHits(500, 0)), opt); err == nil {
+		t.Error("a quantile of 1.5 was taken")
 	}
 }

@@ -113,6 +113,6 @@ func DefaultOptions() Options {
 		DecayMinPct: 8, DecayEquilibriumS: 1, DecayWindowS: 0.8, DecayEndS: 0.3, DecayEndShare: 0.15, DecayMinR2: 0.9,
 		OvershootMin: 0.05, BootstrapN: 2000,
 		DiveCutoffHz: 0.7, DivePct: 10, DiveMinS: 0.5, DiveDecelMS2: 1.5,
-		HarshQuantile: 0.85, HarshGapS: 1, HarshMinS: 1.5, ChatterShare: 0.82, ChatterMaxPct: 50, BigHitPct: 40, BigHitMMS: 1500,
+		HarshQuantile: 0.85, HarshGapS: 1, HarshMinS: 1.5, ChatterShare: 0.8, ChatterMaxPct: 50, BigHitPct: 40, BigHitMMS: 1500,
 	}
 }

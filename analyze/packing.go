@@ -50,23 +50,26 @@ func (r *ride) reference(sag Sag) (mm Figure, what string) {
 // quarterMedian is the median travel of the riding cells whose RMS speed is on the chosen side of the quantile q of
 // the riding cells' RMS speeds. Its n is in cells.
 func (r *ride) quarterMedian(q float64, in func(rms, limit float64) bool) Figure {
-	all := r.ridingRMS()
-	if len(all) == 0 {
+	roughness := r.ridingRMS()
+	if len(roughness) == 0 {
 		return Absent(noRiding)
 	}
-	limit := signal.Quantiles(all, q)[0]
-	var x []float64
-	n := 0
-	for i := range r.segs {
-		s := &r.segs[i]
-		for _, c := range s.cells {
-			if c.riding && in(c.rms, limit) {
-				x = append(x, s.x[c.lo:c.hi]...)
-				n++
+	limit := signal.Quantiles(roughness, q)[0]
+	cells, samples := 0, 0
+	visit := func(f func(x []float64)) {
+		for i := range r.segs {
+			s := &r.segs[i]
+			for _, c := range s.cells {
+				if c.riding && in(c.rms, limit) {
+					f(s.x[c.lo:c.hi])
+				}
 			}
 		}
 	}
-	return Value(signal.Median(x), n)
+	visit(func(x []float64) { cells, samples = cells+1, samples+len(x) })
+	all := make([]float64, 0, samples) // of an hour, 7 MB: not to be grown
+	visit(func(x []float64) { all = append(all, x...) })
+	return Value(signal.Median(all), cells)
 }
 
 // ridingRMS is the roughness of every riding cell, in time order, mm/s.
@@ -90,9 +93,9 @@ func (r *ride) sampleAt(s *segment, t float64) int { return int(math.Round((t - 
 func (r *ride) packing(strokes []Stroke, sag Sag) Packing {
 	if r.noVelocity != "" {
 		none := Absent("%s", r.noVelocity)
-		return Packing{Count: none, PerMin: none, DeepestMM: none, RideHeightLossMM: none, SinkInRoughPct: none, ReferenceMM: none}
+		return Packing{Runs: []PackingRun{}, Count: none, PerMin: none, DeepestMM: none, RideHeightLossMM: none, SinkInRoughPct: none, ReferenceMM: none}
 	}
-	var p Packing
+	p := Packing{Runs: []PackingRun{}}
 	p.RideHeightLossMM, p.SinkInRoughPct = r.heights(sag)
 	p.ReferenceMM, p.Reference = r.reference(sag)
 	ref, ok := p.ReferenceMM.Get()
@@ -141,7 +144,7 @@ func (r *ride) heights(sag Sag) (loss, sink Figure) {
 
 // packingRuns are the maximal runs of deep valleys that start while riding. level is the least depth, mm.
 func (r *ride) packingRuns(strokes []Stroke, level float64) []PackingRun {
-	var runs []PackingRun
+	runs := []PackingRun{}
 	var run PackingRun
 	segment := -1
 	gap := r.count(r.opt.PackingGapS)

@@ -64,15 +64,15 @@ const sectionWindowS = 1.0
 func (r *ride) rough(strokes []Stroke, bottoms []BottomOut, packing []PackingRun) Rough {
 	if r.noVelocity != "" {
 		none := Absent("%s", r.noVelocity)
-		return Rough{ThresholdMMS: none, MedianMMS: none}
+		return Rough{Sections: []HarshSection{}, ThresholdMMS: none, MedianMMS: none}
 	}
 	all := r.ridingRMS()
 	if len(all) == 0 {
-		return Rough{ThresholdMMS: Absent(noRiding), MedianMMS: Absent(noRiding)}
+		return Rough{Sections: []HarshSection{}, ThresholdMMS: Absent(noRiding), MedianMMS: Absent(noRiding)}
 	}
 	n := len(all)
 	q := signal.Quantiles(all, 0.5, r.opt.HarshQuantile)
-	rough := Rough{MedianMMS: Value(q[0], n), ThresholdMMS: Value(q[1], n, relativeNote)}
+	rough := Rough{Sections: []HarshSection{}, MedianMMS: Value(q[0], n), ThresholdMMS: Value(q[1], n, relativeNote)}
 	distance, hasDistance := distanceChannel(r.trace.Channels)
 	for i := range r.segs {
 		s := &r.segs[i]

@@ -112,6 +112,9 @@ func (o Options) check(rateHz float64) error {
 	if o.CellS*rateHz < 1 {
 		return fmt.Errorf("option cell_s is %g: at %g Hz a cell must last %g s or more", o.CellS, rateHz, 1/rateHz)
 	}
+	if !(o.HarshQuantile >= 0 && o.HarshQuantile <= 1) {
+		return fmt.Errorf("option harsh_quantile is %g: it must lie in 0 to 1", o.HarshQuantile)
+	}
 	if bins := 2 * o.VelocityLimitMMS / o.VelocityBinMMS; bins > 1e5 {
 		return fmt.Errorf("option velocity_bin_mm_s is %g: that makes %.0f bins, over 100000", o.VelocityBinMMS, bins)
 	}

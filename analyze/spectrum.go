@@ -50,14 +50,14 @@ func (r *ride) spectrum() Spectrum {
 	psd := signal.Welch(raw, r.fs, n)
 	if psd.Windows == 0 {
 		none := Absent("no piece of %g s without a gap", r.opt.PSDWindowS)
-		sp := Spectrum{Windows: none}
+		sp := Spectrum{TravelPSD: []float64{}, VelocityPSD: []float64{}, Windows: none}
 		for _, b := range r.bands() {
 			b.TravelMM2, b.VelocityMM2, b.CentroidHz, b.PeakHz = none, none, none, none
 			sp.Bands = append(sp.Bands, b)
 		}
 		return sp
 	}
-	sp := Spectrum{StepHz: psd.StepHz, TravelPSD: psd.Density, Windows: Value(float64(psd.Windows), psd.Windows)}
+	sp := Spectrum{StepHz: psd.StepHz, TravelPSD: psd.Density, VelocityPSD: []float64{}, Windows: Value(float64(psd.Windows), psd.Windows)}
 	vel := make([]float64, len(psd.Density))
 	for k, p := range psd.Density {
 		w := 2 * math.Pi * float64(k) * psd.StepHz

@@ -100,7 +100,7 @@ func TestSpectrumLowRates(t *testing.T) {
 	r.noVelocity = "too slow"
 	sp = r.spectrum()
 	wheel := sp.Bands[1]
-	if !wheel.TravelMM2.OK() || wheel.VelocityMM2.OK() || wheel.CentroidHz.OK() || wheel.PeakHz.OK() || sp.VelocityPSD != nil {
+	if !wheel.TravelMM2.OK() || wheel.VelocityMM2.OK() || wheel.CentroidHz.OK() || wheel.PeakHz.OK() || len(sp.VelocityPSD) != 0 {
 		t.Errorf("without velocity: %+v, want travel power only", wheel)
 	}
 	if wheel.CentroidHz.Reason() != "too slow" {
