@@ -79,7 +79,7 @@ type Options struct {
 	HarshQuantile float64 `json:"harsh_quantile"`
 	HarshGapS     float64 `json:"harsh_gap_s"`
 	HarshMinS     float64 `json:"harsh_min_s"`
-	ChatterShare  float64 `json:"chatter_share"`   // share of velocity power in wheel + chatter bands
+	ChatterShare  float64 `json:"chatter_share"`   // of velocity power, in wheel + chatter bands; see testdata/chatter_share.md
 	ChatterMaxPct float64 `json:"chatter_max_pct"` // peak travel below which chatter can be the cause
 	BigHitPct     float64 `json:"big_hit_pct"`
 	BigHitMMS     float64 `json:"big_hit_mm_s"`
