@@ -1,0 +1,72 @@
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"reflect"
+	"strings"
+
+	"stanchion/analyze"
+)
+
+// JSON writes a result as indented JSON. Its form is described in schema.md and numbered by Result.SchemaVersion;
+// reading it back into an analyze.Result gives the same figures. Numbers are always finite.
+func JSON(w io.Writer, r *analyze.Result) error {
+	if err := checkFinite(r); err != nil {
+		return err
+	}
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", " ")
+	if err := enc.Encode(r); err != nil {
+		return fmt.Errorf("result as JSON: %w", err)
+	}
+	return nil
+}
+
+// checkFinite names the first number of a result that is not finite. Such a number is a mistake of the analysis: a
+// figure that cannot be computed is absent.
+func checkFinite(r *analyze.Result) error {
+	if path, ok := notFinite(reflect.ValueOf(r).Elem()); ok {
+		return fmt.Errorf("result: %s is not a finite number: this is a mistake in the program, please report it", strings.TrimPrefix(path, "."))
+	}
+	return nil
+}
+
+func notFinite(v reflect.Value) (path string, found bool) {
+	switch v.Kind() {
+	case reflect.Float64:
+		f := v.Float()
+		return "", math.IsNaN(f) || math.IsInf(f, 0)
+	case reflect.Pointer:
+		if !v.IsNil() {
+			return notFinite(v.Elem())
+		}
+	case reflect.Slice, reflect.Array:
+		if k := v.Type().Elem().Kind(); k == reflect.String || k == reflect.Bool {
+			return "", false
+		}
+		for i := range v.Len() {
+			if p, bad := notFinite(v.Index(i)); bad {
+				return fmt.Sprintf("[%d]%s", i, p), true
+			}
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			f := v.Type().Field(i)
+			if !f.IsExported() {
+				continue
+			}
+			if p, bad := notFinite(v.Field(i)); bad {
+				name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+				if f.Anonymous && name == "" {
+					return p, true
+				}
+				return "." + name + p, true
+			}
+		}
+	}
+	return "", false
+}

@@ -1,0 +1,53 @@
+package report
+
+// A table is drawn in a box of its own that scrolls sideways where the page is narrow.
+type table struct {
+	Caption string
+	Heads   []head
+	Rows    []row
+	Empty   string // said where there are no rows
+}
+
+type head struct {
+	Text, Unit string
+	Number     bool
+}
+
+type row struct {
+	Cells []cell
+	Link  *link // where on the trace the row is
+}
+
+type cell struct {
+	Text  string
+	Note  string  // reason of an absent figure, or a caveat
+	Bar   float64 // 0..100: a bar behind the text, 0 for none
+	Minor bool    // less important on a narrow page
+}
+
+func text(s string) cell { return cell{Text: s} }
+
+// figureCell is a figure as a cell, with the reason on the spot where it is absent.
+func figureCell(s shown) cell {
+	c := cell{Text: s.Text}
+	if s.Absent {
+		c.Note = s.Why
+	}
+	return c
+}
+
+// texts makes a row of plain cells.
+func texts(s ...string) row {
+	r := row{}
+	for _, t := range s {
+		r.Cells = append(r.Cells, text(t))
+	}
+	return r
+}
+
+// A figureRow is a line of a list of figures.
+type figureRow struct {
+	Name  string
+	Value shown
+	Hint  string // what the figure means, in a clause
+}
