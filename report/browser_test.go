@@ -1,0 +1,149 @@
+package report
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+)
+
+// css marks a selector.
+type css = chromedp.CSS
+
+const drawnCharts = `(() => {
+  const bad = [];
+  for (const el of document.querySelectorAll("[data-chart]")) {
+    if (!el.clientWidth) continue;
+    const c = echarts.getInstanceByDom(el);
+    if (!c) { bad.push(el.dataset.chart + ": not drawn"); continue; }
+    const data = c.getOption().series.some((s) => s.data && s.data.length);
+    const shapes = el.querySelectorAll("svg path, svg circle, svg rect").length;
+    if (!data || shapes < 5) bad.push(el.dataset.chart + ": empty");
+  }
+  return bad.join("; ");
+})()`
+
+func TestPageInBrowser(t *testing.T) {
+	v := open(t, usual(), HTMLOptions{}, 1280)
+	seen := 0
+	for _, tab := range []string{"racer", "tuner", "coach"} {
+		v.do(chromedp.Click(css("#tab-"+tab)), chromedp.WaitVisible(css("#panel-"+tab)))
+		if bad := ask[string](v, drawnCharts); bad != "" {
+			t.Errorf("%s: %s", tab, bad)
+		}
+		seen += ask[int](v, `[...document.querySelectorAll("[data-chart]")].filter((e) => e.clientWidth).length`)
+		v.picture("desktop-" + tab)
+	}
+	if seen < 3+9 { // the time line thrice and the tuner's nine
+		t.Errorf("only %d charts were visible over the three readings", seen)
+	}
+}
+
+func TestLinkMovesTimeLine(t *testing.T) {
+	v := open(t, usual(), HTMLOptions{}, 1280)
+	v.do(chromedp.Click(css("#tab-coach")))
+	v.do(chromedp.Focus(css(`#panel-coach a.go`)), chromedp.KeyEvent(kb.Enter))
+	got := ask[[]float64](v, `(() => { const a = document.querySelector("#panel-coach a.go"), z = echarts.getInstanceByDom(document.querySelector('[data-chart=trace]')).getOption().dataZoom[0];
+		return [+a.dataset.from, +a.dataset.to, z.startValue, z.endValue]; })()`)
+	if got[2] > got[0] || got[3] < got[1] || got[3]-got[2] > 2*(got[1]-got[0])+2 {
+		t.Errorf("asked for %.2f to %.2f s, the time line shows %.2f to %.2f s", got[0], got[1], got[2], got[3])
+	}
+	if id := ask[string](v, `document.activeElement.id`); id != "timeline-status" {
+		t.Errorf("focus is on %q, want the line that says what is shown", id)
+	}
+	if s := ask[string](v, `document.activeElement.textContent`); !strings.Contains(s, "section 1") {
+		t.Errorf("the line says %q, want the section's name", s)
+	}
+	v.picture("zoomed")
+	v.do(chromedp.Click(css("#go-back")))
+	if !ask[bool](v, `document.activeElement === document.querySelector("#panel-coach a.go")`) {
+		t.Error("going back does not return the focus to the link")
+	}
+	v.do(chromedp.Focus(css(`[data-chart=trace]`)), chromedp.KeyEvent(kb.Home))
+	if w := ask[float64](v, `(() => { const z = echarts.getInstanceByDom(document.querySelector('[data-chart=trace]')).getOption().dataZoom[0]; return z.endValue - z.startValue; })()`); w < usual().seconds-0.1 {
+		t.Errorf("Home shows %.1f s, want the whole run", w)
+	}
+}
+
+func TestTabsByKeyboard(t *testing.T) {
+	v := open(t, usual(), HTMLOptions{}, 1280)
+	for _, step := range []struct{ key, want string }{
+		{kb.ArrowRight, "tuner"}, {kb.ArrowRight, "coach"}, {kb.ArrowRight, "racer"}, {kb.End, "coach"}, {kb.ArrowLeft, "tuner"}, {kb.Home, "racer"},
+	} {
+		v.do(chromedp.Focus(css(`[role=tab][aria-selected=true]`)), chromedp.KeyEvent(step.key))
+		got := ask[string](v, `[...document.querySelectorAll("[role=tabpanel]")].filter((p) => !p.hidden).map((p) => p.id).join()`)
+		if got != "panel-"+step.want || ask[string](v, `document.activeElement.id`) != "tab-"+step.want {
+			t.Errorf("after the key the panel shown is %s, want that of %s with its tab in focus", got, step.want)
+		}
+	}
+}
+
+func TestPhone(t *testing.T) {
+	v := open(t, usual(), HTMLOptions{}, 390)
+	for _, tab := range []string{"racer", "tuner", "coach"} {
+		v.do(chromedp.Click(css("#tab-"+tab)), chromedp.WaitVisible(css("#panel-"+tab)))
+		if w := ask[int](v, `document.documentElement.scrollWidth`); w > 390 {
+			t.Errorf("%s: the page is %d px wide on a screen of 390", tab, w)
+		}
+		if small := ask[string](v, `[...document.querySelectorAll("button, a.go, summary, nav a")].filter((e) => e.offsetParent && (e.offsetHeight < 44 || e.offsetWidth < 44)).map((e) => e.textContent.trim() + " " + e.offsetWidth + "×" + e.offsetHeight).join("; ")`); small != "" {
+			t.Errorf("%s: touch targets under 44 px: %s", tab, small)
+		}
+		v.picture("phone-" + tab)
+	}
+}
+
+func TestDark(t *testing.T) {
+	v := open(t, usual(), HTMLOptions{}, 1280)
+	paper := func() string { return ask[string](v, `getComputedStyle(document.body).backgroundColor`) }
+	ink := func() string {
+		return ask[string](v, `echarts.getInstanceByDom(document.querySelector('[data-chart=trace]')).getOption().series[0].lineStyle.color`)
+	}
+	lightPaper, lightInk := paper(), ink()
+	v.media("", &emulation.MediaFeature{Name: "prefers-color-scheme", Value: "dark"})
+	if paper() == lightPaper || ink() == lightInk {
+		t.Error("a dark system leaves the page or its drawings light")
+	}
+	v.do(chromedp.Click(css("#tab-tuner")))
+	v.picture("dark")
+	v.do(chromedp.Click(css("#theme")))
+	if paper() != lightPaper || ink() != lightInk {
+		t.Error("the button does not turn a dark page light")
+	}
+}
+
+func TestPrint(t *testing.T) {
+	v := open(t, usual(), HTMLOptions{}, 1280)
+	v.size(720, 1000)
+	v.media("print")
+	if n := ask[int](v, `[...document.querySelectorAll("[role=tabpanel]")].filter((p) => p.offsetHeight > 0).length`); n != 3 {
+		t.Errorf("%d readings are printed, want 3", n)
+	}
+	if bad := ask[string](v, drawnCharts); bad != "" {
+		t.Error(bad)
+	}
+	if wide := ask[string](v, `[...document.querySelectorAll("[data-chart] svg")].filter((s) => s.clientWidth > 690).map((s) => s.clientWidth).join()`); wide != "" {
+		t.Errorf("drawings wider than the paper: %s px", wide)
+	}
+	v.picture("print")
+	v.media("screen")
+	if n := ask[int](v, `[...document.querySelectorAll("[role=tabpanel]")].filter((p) => p.offsetHeight > 0).length`); n != 1 {
+		t.Errorf("after print %d readings are shown, want 1", n)
+	}
+}
+
+func TestNastyNamesInBrowser(t *testing.T) {
+	d := usual()
+	d.source, d.fork, d.markers[0].Label = nasty, nasty, nasty
+	v := open(t, d, HTMLOptions{Title: nasty, Version: nasty}, 1280)
+	if title := ask[string](v, `document.title`); !strings.HasPrefix(title, nasty) {
+		t.Errorf("title is %q", title)
+	}
+	if n := ask[int](v, `document.querySelectorAll("img").length`); n != 0 {
+		t.Error("a name was read as markup")
+	}
+	if got := ask[string](v, `document.querySelector("h1").textContent`); got != nasty {
+		t.Errorf("heading is %q", got)
+	}
+}
