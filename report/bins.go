@@ -40,7 +40,7 @@ func velocityTable(r *analyze.Result) table {
 // densityTable lists the busiest fields of the heat map, row by row of travel.
 func densityTable(r *analyze.Result) table {
 	d := &r.Density
-	t := table{Caption: "Per depth of travel: riding time, and the speed bin with the most of it", Heads: []head{{"Travel", "mm", true}, {"Busiest speed bin", "mm/s", true}, {"Share of riding time in that bin", "%", true}}}
+	t := table{Caption: "Per depth of travel: the speed at which the fork spent most time", Heads: []head{{"Travel", "mm", true}, {"Busiest speed bin", "mm/s", true}, {"Share of riding time in that bin", "%", true}}}
 	for i, row := range d.Share {
 		best := 0
 		for j, s := range row {
@@ -55,7 +55,6 @@ func densityTable(r *analyze.Result) table {
 		from := d.FirstEdgeMMS + float64(best)*d.BinMMS
 		t.Rows = append(t.Rows, texts(fixed(float64(i)*w, 0)+"–"+fixed(float64(i+1)*w, 0), fixed(from, 0)+" to "+fixed(from+d.BinMMS, 0), signif(100*row[best], 3)))
 	}
-	t.Caption = "Per depth of travel: the speed at which the fork spent most time"
 	return t
 }
 
@@ -103,7 +102,7 @@ func bandTable(r *analyze.Result) table {
 	t := table{Caption: "Power per frequency band", Heads: []head{{Text: "Band"}, {"From–to", "Hz", true}, {"Travel power", "", true}, {"Velocity power", "", true}, {"Centre of velocity power", "", true}, {"Peak that stands out", "", true}}}
 	for _, b := range r.Spectrum.Bands {
 		t.Rows = append(t.Rows, row{Cells: []cell{
-			text(sentence(b.Name)), text(fmt.Sprintf("%s–%s", signif(b.LowHz, 2), signif(b.HighHz, 2))),
+			text(sentence(b.Name)), text(fmt.Sprintf("%s–%s", plainNumber(b.LowHz), plainNumber(b.HighHz))),
 			figureCell(show(b.TravelMM2, area)), figureCell(show(b.VelocityMM2, areaps)), figureCell(show(b.CentroidHz, hz)), figureCell(show(b.PeakHz, hz)),
 		}})
 	}

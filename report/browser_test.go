@@ -1,6 +1,7 @@
 package report
 
 import (
+	"context"
 	"strings"
 	"testing"
 
@@ -12,6 +13,26 @@ import (
 // css marks a selector.
 type css = chromedp.CSS
 
+// TestPageInBrowser opens the page from a file with the network off. Any request, error or warning fails it.
+func TestPageInBrowser(t *testing.T) {
+	b := browse(t)
+	for _, c := range []struct {
+		name string
+		try  func(*testing.T, context.Context)
+	}{
+		{"every chart is drawn", tryCharts},
+		{"a link moves the time line and the focus", tryLinks},
+		{"tabs by keyboard", tryTabs},
+		{"phone", tryPhone},
+		{"dark", tryDark},
+		{"print", tryPrint},
+		{"names are text", tryNastyNames},
+	} {
+		t.Run(c.name, func(t *testing.T) { c.try(t, b) })
+	}
+}
+
+// drawnCharts names the charts in view that hold no data or no shapes.
 const drawnCharts = `(() => {
   const bad = [];
   for (const el of document.querySelectorAll("[data-chart]")) {
@@ -25,14 +46,12 @@ const drawnCharts = `(() => {
   return bad.join("; ");
 })()`
 
-func TestPageInBrowser(t *testing.T) {
-	v := open(t, usual(), HTMLOptions{}, 1280)
+func tryCharts(t *testing.T, b context.Context) {
+	v := open(t, b, usual(), HTMLOptions{}, 1280)
 	seen := 0
 	for _, tab := range []string{"racer", "tuner", "coach"} {
 		v.do(chromedp.Click(css("#tab-"+tab)), chromedp.WaitVisible(css("#panel-"+tab)))
-		if bad := ask[string](v, drawnCharts); bad != "" {
-			t.Errorf("%s: %s", tab, bad)
-		}
+		v.until("every chart of the "+tab+" is drawn", drawnCharts+` === ""`)
 		seen += ask[int](v, `[...document.querySelectorAll("[data-chart]")].filter((e) => e.clientWidth).length`)
 		v.picture("desktop-" + tab)
 	}
@@ -41,8 +60,8 @@ func TestPageInBrowser(t *testing.T) {
 	}
 }
 
-func TestLinkMovesTimeLine(t *testing.T) {
-	v := open(t, usual(), HTMLOptions{}, 1280)
+func tryLinks(t *testing.T, b context.Context) {
+	v := open(t, b, usual(), HTMLOptions{}, 1280)
 	v.do(chromedp.Click(css("#tab-coach")))
 	v.do(chromedp.Focus(css(`#panel-coach a.go`)), chromedp.KeyEvent(kb.Enter))
 	got := ask[[]float64](v, `(() => { const a = document.querySelector("#panel-coach a.go"), z = echarts.getInstanceByDom(document.querySelector('[data-chart=trace]')).getOption().dataZoom[0];
@@ -67,8 +86,8 @@ func TestLinkMovesTimeLine(t *testing.T) {
 	}
 }
 
-func TestTabsByKeyboard(t *testing.T) {
-	v := open(t, usual(), HTMLOptions{}, 1280)
+func tryTabs(t *testing.T, b context.Context) {
+	v := open(t, b, usual(), HTMLOptions{}, 1280)
 	for _, step := range []struct{ key, want string }{
 		{kb.ArrowRight, "tuner"}, {kb.ArrowRight, "coach"}, {kb.ArrowRight, "racer"}, {kb.End, "coach"}, {kb.ArrowLeft, "tuner"}, {kb.Home, "racer"},
 	} {
@@ -80,8 +99,8 @@ func TestTabsByKeyboard(t *testing.T) {
 	}
 }
 
-func TestPhone(t *testing.T) {
-	v := open(t, usual(), HTMLOptions{}, 390)
+func tryPhone(t *testing.T, b context.Context) {
+	v := open(t, b, usual(), HTMLOptions{}, 390)
 	for _, tab := range []string{"racer", "tuner", "coach"} {
 		v.do(chromedp.Click(css("#tab-"+tab)), chromedp.WaitVisible(css("#panel-"+tab)))
 		if w := ask[int](v, `document.documentElement.scrollWidth`); w > 390 {
@@ -94,16 +113,17 @@ func TestPhone(t *testing.T) {
 	}
 }
 
-func TestDark(t *testing.T) {
-	v := open(t, usual(), HTMLOptions{}, 1280)
+func tryDark(t *testing.T, b context.Context) {
+	v := open(t, b, usual(), HTMLOptions{}, 1280)
 	paper := func() string { return ask[string](v, `getComputedStyle(document.body).backgroundColor`) }
 	ink := func() string {
 		return ask[string](v, `echarts.getInstanceByDom(document.querySelector('[data-chart=trace]')).getOption().series[0].lineStyle.color`)
 	}
 	lightPaper, lightInk := paper(), ink()
 	v.media("", &emulation.MediaFeature{Name: "prefers-color-scheme", Value: "dark"})
-	if paper() == lightPaper || ink() == lightInk {
-		t.Error("a dark system leaves the page or its drawings light")
+	v.until("a dark system turns the drawings dark", `echarts.getInstanceByDom(document.querySelector('[data-chart=trace]')).getOption().series[0].lineStyle.color !== "`+lightInk+`"`)
+	if paper() == lightPaper {
+		t.Error("a dark system leaves the page light")
 	}
 	v.do(chromedp.Click(css("#tab-tuner")))
 	v.picture("dark")
@@ -113,30 +133,24 @@ func TestDark(t *testing.T) {
 	}
 }
 
-func TestPrint(t *testing.T) {
-	v := open(t, usual(), HTMLOptions{}, 1280)
+const visiblePanels = `[...document.querySelectorAll("[role=tabpanel]")].filter((p) => p.offsetHeight > 0).length`
+
+func tryPrint(t *testing.T, b context.Context) {
+	v := open(t, b, usual(), HTMLOptions{}, 1280)
 	v.size(720, 1000)
 	v.media("print")
-	if n := ask[int](v, `[...document.querySelectorAll("[role=tabpanel]")].filter((p) => p.offsetHeight > 0).length`); n != 3 {
-		t.Errorf("%d readings are printed, want 3", n)
-	}
-	if bad := ask[string](v, drawnCharts); bad != "" {
-		t.Error(bad)
-	}
-	if wide := ask[string](v, `[...document.querySelectorAll("[data-chart] svg")].filter((s) => s.clientWidth > 690).map((s) => s.clientWidth).join()`); wide != "" {
-		t.Errorf("drawings wider than the paper: %s px", wide)
-	}
+	v.until("print shows every reading", visiblePanels+" === 3")
+	v.until("print draws every chart", drawnCharts+` === ""`)
+	v.until("drawings fit the paper", `[...document.querySelectorAll("[data-chart] svg")].every((s) => s.clientWidth <= 690)`)
 	v.picture("print")
 	v.media("screen")
-	if n := ask[int](v, `[...document.querySelectorAll("[role=tabpanel]")].filter((p) => p.offsetHeight > 0).length`); n != 1 {
-		t.Errorf("after print %d readings are shown, want 1", n)
-	}
+	v.until("after print one reading is shown", visiblePanels+" === 1")
 }
 
-func TestNastyNamesInBrowser(t *testing.T) {
+func tryNastyNames(t *testing.T, b context.Context) {
 	d := usual()
 	d.source, d.fork, d.markers[0].Label = nasty, nasty, nasty
-	v := open(t, d, HTMLOptions{Title: nasty, Version: nasty}, 1280)
+	v := open(t, b, d, HTMLOptions{Title: nasty, Version: nasty}, 1280)
 	if title := ask[string](v, `document.title`); !strings.HasPrefix(title, nasty) {
 		t.Errorf("title is %q", title)
 	}

@@ -67,7 +67,7 @@ func common(legend bool) []charts.GlobalOpts {
 		charts.WithColorsOpts(opts.Colors{colourCompression, colourRebound, colourSag, colourMuted}),
 		charts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "item"}),
 		charts.WithLegendOpts(opts.Legend{
-			Show: opts.Bool(legend), Top: "0", Left: "0", SelectedMode: "false", TextStyle: &opts.TextStyle{Color: colourInk},
+			Show: opts.Bool(legend), Top: "0", Left: "0", SelectedMode: "false", ItemWidth: 16, ItemHeight: 12, TextStyle: &opts.TextStyle{Color: colourInk},
 		}),
 		charts.WithGridOpts(opts.Grid{
 			Left: "8", Right: "16", Top: topMargin(legend), Bottom: "30", ContainLabel: opts.Bool(true),
@@ -108,8 +108,7 @@ func styleAxes(m map[string]any) {
 			axis := a.(map[string]any)
 			style := map[string]any{"color": colourInk, "fontSize": 12}
 			if key == "yAxis" {
-				style["align"] = "left"
-				style["padding"] = []int{0, 0, 2, -34}
+				style["align"], style["padding"] = "left", []int{0, 0, 2, 0}
 			}
 			axis["nameTextStyle"] = style
 		}

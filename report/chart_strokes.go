@@ -85,7 +85,7 @@ func reversalChart(r *analyze.Result) (*chart, error) {
 		{"Rebound to compression (dashed)", colourRebound, "dashed", rev.TimesRC},
 	} {
 		line.AddSeries(k.name, ranks(k.times),
-			charts.WithLineChartOpts(opts.LineChart{ShowSymbol: opts.Bool(false), Step: "end"}),
+			charts.WithLineChartOpts(opts.LineChart{Symbol: "none", Step: "end"}),
 			charts.WithLineStyleOpts(opts.LineStyle{Color: k.colour, Type: k.style, Width: 2}),
 			charts.WithItemStyleOpts(opts.ItemStyle{Color: k.colour}))
 	}
@@ -124,7 +124,7 @@ func dampingChart(r *analyze.Result) (*chart, error) {
 		}
 		fitted = append(fitted, opts.ScatterData{Value: [4]float64{round(d.AmplitudeMM, 3), round(d.Zeta, 3), round(d.NaturalHz, 3), round(d.TimeS, 5)}})
 	}
-	if len(fitted)+len(held) == 0 {
+	if len(fitted) == 0 {
 		return nil, nil
 	}
 	sc := charts.NewScatter()

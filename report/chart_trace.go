@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 
 	"github.com/go-echarts/go-echarts/v2/charts"
@@ -44,17 +45,18 @@ func traceChart(r *analyze.Result, s *analyze.Signals) (*chart, error) {
 	second := time
 	second.GridIndex = 1
 	travel, speed, rough := yAxis("value", "Travel, mm (deeper = lower)"), yAxis("value", "Speed, mm/s (compression = lower)"), yAxis("value", "Roughness, RMS mm/s")
-	travel.Inverse, travel.Min, travel.Max = opts.Bool(true), 0, r.Fork.TravelMM
-	speed.Inverse, speed.GridIndex = opts.Bool(true), 1
+	travel.Inverse, travel.NameLocation = opts.Bool(true), "start"
+	travel.Min, travel.Max = travelLimits(r, s)
+	speed.Inverse, speed.NameLocation, speed.GridIndex, speed.SplitNumber = opts.Bool(true), "start", 1, 3
 	rough.GridIndex, rough.SplitNumber = 2, 2
 	line.SetGlobalOptions(
 		charts.WithAnimation(false),
 		charts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}),
 		charts.WithLegendOpts(opts.Legend{Show: opts.Bool(false)}),
 		charts.WithGridOpts(
-			opts.Grid{Left: "52", Right: "14", Top: "34", Height: "210"},
-			opts.Grid{Left: "52", Right: "14", Top: "282", Height: "110"},
-			opts.Grid{Left: "52", Right: "14", Top: "430", Height: "56"}),
+			opts.Grid{Left: "52", Right: "14", Top: "40", Height: "220"},
+			opts.Grid{Left: "52", Right: "14", Top: "306", Height: "96"},
+			opts.Grid{Left: "52", Right: "14", Top: "442", Height: "56"}),
 		charts.WithXAxisOpts(time), charts.WithYAxisOpts(travel),
 		charts.WithDataZoomOpts(
 			opts.DataZoom{Type: "slider", XAxisIndex: []int{0, 1, 2}, FilterMode: "none"},
@@ -77,9 +79,23 @@ func traceChart(r *analyze.Result, s *analyze.Signals) (*chart, error) {
 		return nil, err
 	}
 	return &chart{
-		ID: "trace", Height: 590, Views: []view{v},
+		ID: "trace", Height: 612, Views: []view{v},
 		Label: "Line charts over time: travel of the fork, its speed, and roughness of the ground, with harsh sections, jumps and bottom-outs marked",
 	}, nil
+}
+
+// travelLimits are the ends of the travel axis: the fork's range, wider where the trace leaves it.
+func travelLimits(r *analyze.Result, s *analyze.Signals) (lo, hi float64) {
+	hi = r.Fork.TravelMM
+	for _, g := range s.Segments {
+		for _, x := range g.TravelMM {
+			lo, hi = min(lo, x), max(hi, x)
+		}
+	}
+	if lo > -3 { // noise about full extension
+		lo = 0
+	}
+	return 10 * math.Floor(lo/10), 10 * math.Ceil(hi/10)
 }
 
 // traceEvents are the marks on the travel trace.
@@ -124,11 +140,14 @@ func patchTrace(m map[string]any, r *analyze.Result) {
 		s["clip"], s["z"] = true, 5
 		s["tooltip"] = map[string]any{"trigger": "item"}
 	}
+	item(m, "yAxis", 0)["interval"] = 40
+	item(m, "yAxis", 0)["axisLabel"].(map[string]any)["showMaxLabel"] = math.Mod(r.Fork.TravelMM, 40) == 0
 	slider, inside := item(m, "dataZoom", 0), item(m, "dataZoom", 1)
 	for k, v := range map[string]any{
-		"bottom": 8, "height": 34, "left": 52, "right": 14, "showDataShadow": false, "brushSelect": false, "realtime": true,
+		"bottom": 6, "height": 44, "left": 52, "right": 14, "showDataShadow": false, "brushSelect": false, "realtime": true,
 		"time": true, "textStyle": map[string]any{"color": colourInk},
-		"fillerColor": "@band", "borderColor": "@muted", "handleSize": "110%", "moveHandleSize": 0,
+		"fillerColor": "@band", "borderColor": "@muted", "handleIcon": "path://M0,0h20v40h-20z", "handleSize": "100%", "moveHandleSize": 0,
+		"handleStyle": map[string]any{"color": "@sheet", "borderColor": colourInk},
 	} {
 		slider[k] = v
 	}
@@ -145,7 +164,7 @@ func traceAreas(r *analyze.Result) map[string]any {
 		data = append(data, [2]map[string]any{
 			{
 				"name": strconv.Itoa(i + 1), "xAxis": round(h.StartS, 7), "itemStyle": map[string]any{"color": "@harsh"},
-				"label": map[string]any{"position": "insideTop", "fontWeight": "bold"},
+				"label": map[string]any{"position": "top", "fontWeight": "bold"},
 			},
 			{"xAxis": round(h.EndS, 7)},
 		})
@@ -155,7 +174,7 @@ func traceAreas(r *analyze.Result) map[string]any {
 			data = append(data, [2]map[string]any{
 				{
 					"name": "J", "xAxis": round(j.StartS, 7), "itemStyle": map[string]any{"color": "@jump"},
-					"label": map[string]any{"position": "insideBottom"},
+					"label": map[string]any{"position": "bottom"},
 				},
 				{"xAxis": round(j.EndS, 7)},
 			})
@@ -172,6 +191,10 @@ func traceLines(r *analyze.Result) map[string]any {
 	} else if v, ok := r.Sag.DynamicMM.Get(); ok {
 		data = append(data, map[string]any{"name": "median while riding " + mm(v), "yAxis": round(v, 4)})
 	}
+	data = append(data, map[string]any{
+		"name": "full travel " + mm(r.Fork.TravelMM), "yAxis": round(r.Fork.TravelMM, 4),
+		"lineStyle": map[string]any{"color": colourInk, "type": "solid", "width": 1}, "label": map[string]any{"position": "insideEndTop"},
+	})
 	for _, k := range r.Markers {
 		data = append(data, map[string]any{
 			"name": k.Label, "xAxis": round(k.TimeS, 7),

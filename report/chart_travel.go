@@ -15,20 +15,20 @@ func travelChart(r *analyze.Result) (*chart, error) {
 	if len(t.TimeShare) == 0 {
 		return nil, nil
 	}
-	var labels []string
 	bars := make([]opts.BarData, len(t.TimeShare))
 	line := make([]opts.LineData, len(t.TimeShare))
 	for i, s := range t.TimeShare {
 		lo, hi := travelBin(r, i)
-		labels = append(labels, fixed(hi, 0))
 		name := fmt.Sprintf("Between %s and %s (%s to %s of travel): %s of riding time. At or above this depth: %s.",
 			fixed(lo, 0), mm(hi), fixed(float64(i)*t.BinPct, 0), percent(float64(i+1)*t.BinPct), share(s), share(at(t.Cumulative, i)))
-		bars[i] = opts.BarData{Name: name, Value: round(100*s, 4)}
-		line[i] = opts.LineData{Name: name, Value: round(100*at(t.Cumulative, i), 4)}
+		bars[i] = opts.BarData{Name: name, Value: [2]float64{round((lo+hi)/2, 6), round(100*s, 4)}}
+		line[i] = opts.LineData{Name: name, Value: [2]float64{round(hi, 6), round(100*at(t.Cumulative, i), 4)}}
 	}
 	bar := charts.NewBar()
+	x := xAxis("value", "Travel, mm (right = deeper)", nil)
+	x.Min, x.Max = 0, round(r.Fork.TravelMM, 6)
 	bar.SetGlobalOptions(append(common(true),
-		charts.WithXAxisOpts(xAxis("category", "Travel up to, mm (right = deeper)", labels)),
+		charts.WithXAxisOpts(x),
 		charts.WithYAxisOpts(yAxis("value", "Riding time, %")))...)
 	cum := yAxis("value", "Cumulative, %")
 	cum.Min, cum.Max, cum.SplitLine = 0, 100, &opts.SplitLine{Show: opts.Bool(false)}
@@ -44,13 +44,13 @@ func travelChart(r *analyze.Result) (*chart, error) {
 	bar.Overlap(lines)
 	v, err := finish(bar, "", "name", func(m map[string]any) {
 		style := item(m, "yAxis", 1)["nameTextStyle"].(map[string]any)
-		style["align"], style["padding"] = "right", []int{0, -30, 2, 0}
+		style["align"] = "right"
 	})
 	if err != nil {
 		return nil, err
 	}
 	return &chart{
-		ID: "travel", Height: 320, Views: []view{v},
+		ID: "travel", Height: 380, Views: []view{v},
 		Label: "Bar chart: share of riding time per depth of travel, with the cumulative share as a line",
 	}, nil
 }
@@ -75,20 +75,20 @@ func rainflowChart(r *analyze.Result) (*chart, error) {
 	if len(bins) == 0 {
 		return nil, nil
 	}
-	var labels []string
 	bars := make([]opts.BarData, len(bins))
 	for i, b := range bins {
-		labels = append(labels, fixed(b.HighMM, 0))
 		bars[i] = opts.BarData{
 			Name:  fmt.Sprintf("Movements of %s to %s: %s", fixed(b.LowMM, 0), mm(b.HighMM), cycles(b.Count)),
-			Value: emptyBelow(b.Count, 0.5),
+			Value: [2]any{round((b.LowMM+b.HighMM)/2, 6), emptyBelow(b.Count, 0.5)},
 		}
 	}
 	bar := charts.NewBar()
 	y := yAxis("log", "Cycles, log scale")
 	y.Min = 0.1
+	x := xAxis("value", "Range of the movement, mm", nil)
+	x.Min, x.Max = 0, round(bins[len(bins)-1].HighMM, 6)
 	bar.SetGlobalOptions(append(common(false),
-		charts.WithXAxisOpts(xAxis("category", "Range of the movement up to, mm", labels)), charts.WithYAxisOpts(y))...)
+		charts.WithXAxisOpts(x), charts.WithYAxisOpts(y))...)
 	bar.AddSeries("Cycles", bars, charts.WithItemStyleOpts(opts.ItemStyle{Color: colourCompression}),
 		charts.WithBarChartOpts(opts.BarChart{BarCategoryGap: "12%"}))
 	v, err := finish(bar, "", "name", nil)

@@ -37,12 +37,14 @@ func velocityChart(r *analyze.Result) (*chart, error) {
 			y = yAxis("log", w.unit)
 			y.Min = 0.001
 		}
-		labels, rebound, compression := velocityBars(v, w.shares, w.of, lo, hi, w.log)
+		x := xAxis("value", "Speed, mm/s (left of 0 rebound, right compression)", nil)
+		x.Min, x.Max = round(v.FirstEdgeMMS+float64(lo)*v.BinMMS, 6), round(v.FirstEdgeMMS+float64(hi)*v.BinMMS, 6)
+		rebound, compression := velocityBars(v, w.shares, w.of, lo, hi, w.log)
 		bar.SetGlobalOptions(append(common(true),
-			charts.WithXAxisOpts(xAxis("category", "Speed, mm/s (bin centre)", labels)), charts.WithYAxisOpts(y))...)
-		stack := charts.WithBarChartOpts(opts.BarChart{Stack: "v", BarCategoryGap: "8%"})
-		bar.AddSeries("Rebound (hatched)", rebound, stack, charts.WithItemStyleOpts(opts.ItemStyle{Color: colourRebound}))
-		bar.AddSeries("Compression", compression, stack, charts.WithItemStyleOpts(opts.ItemStyle{Color: colourCompression}))
+			charts.WithXAxisOpts(x), charts.WithYAxisOpts(y))...)
+		gaps := charts.WithBarChartOpts(opts.BarChart{BarGap: "-100%", BarCategoryGap: "8%"})
+		bar.AddSeries("Rebound (hatched)", rebound, gaps, charts.WithItemStyleOpts(opts.ItemStyle{Color: colourRebound}))
+		bar.AddSeries("Compression", compression, gaps, charts.WithItemStyleOpts(opts.ItemStyle{Color: colourCompression}))
 		view, err := finish(bar, w.label, "name", func(m map[string]any) {
 			item(m, "series", 0)["itemStyle"].(map[string]any)["decal"] = hatch()
 		})
@@ -55,27 +57,24 @@ func velocityChart(r *analyze.Result) (*chart, error) {
 }
 
 // velocityBars makes the bars of both directions over the bins [lo, hi).
-func velocityBars(v *analyze.Velocity, shares []float64, of string, lo, hi int, log bool) (labels []string, rebound, compression []opts.BarData) {
+func velocityBars(v *analyze.Velocity, shares []float64, of string, lo, hi int, log bool) (rebound, compression []opts.BarData) {
 	for i := lo; i < hi; i++ {
 		from := v.FirstEdgeMMS + float64(i)*v.BinMMS
 		to := from + v.BinMMS
-		labels = append(labels, fixed(from+v.BinMMS/2, 0))
 		s := 100 * at(shares, i)
-		var value any = round(s, 4)
+		value := [2]any{round(from+v.BinMMS/2, 6), round(s, 4)}
 		if log {
-			value = emptyBelow(s, 0.001)
+			value[1] = emptyBelow(s, 0.001)
 		}
 		if from >= 0 {
 			name := fmt.Sprintf("Compression, %s to %s: %s of %s", fixed(from, 0), mmps(to), share(s/100), of)
 			compression = append(compression, opts.BarData{Name: name, Value: value})
-			rebound = append(rebound, opts.BarData{Value: "-"})
 			continue
 		}
 		name := fmt.Sprintf("Rebound, %s to %s: %s of %s", fixed(-to, 0), mmps(-from), share(s/100), of)
 		rebound = append(rebound, opts.BarData{Name: name, Value: value})
-		compression = append(compression, opts.BarData{Value: "-"})
 	}
-	return labels, rebound, compression
+	return rebound, compression
 }
 
 // usedBins is the range of bins to draw: all that hold something and one more at each end.
@@ -105,7 +104,7 @@ func regimeChart(r *analyze.Result) (*chart, error) {
 	}
 	bar := charts.NewBar()
 	x, y := xAxis("value", "Riding time, %", nil), yAxis("category", "")
-	x.Max, y.Data = 100, []string{""}
+	x.Max, y.Data, y.Show = 100, []string{""}, opts.Bool(false)
 	bar.SetGlobalOptions(append(common(true), charts.WithXAxisOpts(x), charts.WithYAxisOpts(y))...)
 	for _, p := range parts {
 		s, ok := p.f.Get()
@@ -127,7 +126,7 @@ func regimeChart(r *analyze.Result) (*chart, error) {
 		return nil, err
 	}
 	return &chart{
-		ID: "regimes", Height: 170, Views: []view{v},
+		ID: "regimes", Height: 150, Views: []view{v},
 		Label: "Stacked bar: shares of riding time in fast rebound, slow rebound, still, slow compression and fast compression",
 	}, nil
 }
@@ -165,17 +164,23 @@ func densityChart(r *analyze.Result) (*chart, error) {
 		}
 	}
 	heat := charts.NewHeatMap()
-	y := yAxis("category", "Travel, mm (deeper = lower)")
-	y.Data, y.Inverse = ys, opts.Bool(true)
-	y.SplitLine = &opts.SplitLine{Show: opts.Bool(false)}
+	// The fields lie on hidden category axes; axes of values over them carry the labels at the true edges.
+	x, y := xAxis("category", "", xs), yAxis("category", "")
+	x.Show, y.Show, y.Data, y.Inverse = opts.Bool(false), opts.Bool(false), ys, opts.Bool(true)
+	speed, depth := xAxis("value", "Speed, mm/s (left of 0 rebound, right compression)", nil), yAxis("value", "Travel, mm (deeper = lower)")
+	speed.Position, speed.Min, speed.Max = "bottom", round(d.FirstEdgeMMS+float64(lo)*d.BinMMS, 6), round(d.FirstEdgeMMS+float64(hi)*d.BinMMS, 6)
+	depth.Position, depth.Inverse, depth.NameLocation, depth.Min, depth.Max = "left", opts.Bool(true), "start", 0, round(r.Fork.TravelMM, 6)
+	depth.SplitLine = &opts.SplitLine{Show: opts.Bool(false)}
 	heat.SetGlobalOptions(append(common(false),
-		charts.WithXAxisOpts(xAxis("category", "Speed, mm/s (left of 0 rebound, right compression)", xs)), charts.WithYAxisOpts(y),
+		charts.WithXAxisOpts(x), charts.WithYAxisOpts(y),
 		charts.WithVisualMapOpts(opts.VisualMap{
 			Type: "continuous", Calculable: opts.Bool(false), Min: float32(math.Floor(bottom)), Max: float32(math.Ceil(top)),
 			Dimension: "2", Orient: "horizontal", Right: "0", Top: "0", Text: []string{"much time", "little"},
 			InRange:   &opts.VisualMapInRange{Color: []string{"@heat-0", "@heat-1", "@heat-2", "@heat-3", "@heat-4"}},
 			TextStyle: &opts.TextStyle{Color: colourInk},
 		}))...)
+	heat.ExtendXAxis(speed)
+	heat.ExtendYAxis(depth)
 	heat.AddSeries("Share of riding time", data)
 	v, err := finish(heat, "", "At {x} mm/s and {y} mm of travel: {3:3} % of riding time", func(m map[string]any) {
 		vm := item(m, "visualMap", 0)

@@ -50,16 +50,19 @@ func browse(t *testing.T) context.Context {
 		chromedp.UserDataDir(t.TempDir()), chromedp.Flag("disable-background-networking", true),
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true), chromedp.Flag("disable-quic", true))
 	alloc, cancelAlloc := chromedp.NewExecAllocator(t.Context(), opts...)
-	ctx, cancelTime := context.WithTimeout(alloc, 2*time.Minute)
+	ctx, cancelTime := context.WithTimeout(alloc, 8*time.Minute)
 	ctx, cancel := chromedp.NewContext(ctx)
-	t.Cleanup(func() { chromedp.Cancel(ctx); cancel(); cancelTime(); cancelAlloc() })
+	t.Cleanup(func() { cancel(); cancelTime(); cancelAlloc() })
+	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
+		t.Fatalf("start the browser %s: %v", path, err)
+	}
 	return ctx
 }
 
 // open writes the page of a rider to a file and opens it offline in a window of the given width.
-func open(t *testing.T, d rider, opt HTMLOptions, width int64) *visit {
+func open(t *testing.T, browser context.Context, d rider, opt HTMLOptions, width int64) *visit {
 	t.Helper()
-	ctx := browse(t)
+	ctx, cancel := chromedp.NewContext(browser)
 	r, s := d.run(t)
 	path := filepath.Join(t.TempDir(), "page.html")
 	f, err := os.Create(path)
@@ -73,6 +76,7 @@ func open(t *testing.T, d rider, opt HTMLOptions, width int64) *visit {
 		t.Fatal(err)
 	}
 	v := &visit{t: t, ctx: ctx}
+	t.Cleanup(func() { cancel(); v.clean() })
 	if err := chromedp.Listen(ctx, v.note); err != nil {
 		t.Fatal(err)
 	}
@@ -84,7 +88,6 @@ func open(t *testing.T, d rider, opt HTMLOptions, width int64) *visit {
 	})
 	v.size(width, 900)
 	v.do(chromedp.Navigate("file://"+path), chromedp.WaitReady(css(`[data-chart="trace"] svg`)))
-	t.Cleanup(v.clean)
 	return v
 }
 
@@ -152,6 +155,14 @@ func (v *visit) do(a ...chromedp.Action[chromedp.Void]) {
 	v.t.Helper()
 	if err := chromedp.Do(v.ctx, a...); err != nil {
 		v.t.Fatal(err)
+	}
+}
+
+// until waits for a script to give true.
+func (v *visit) until(what, script string) {
+	v.t.Helper()
+	if _, err := chromedp.Run(v.ctx, chromedp.Poll[bool](script, chromedp.WithPollingTimeout(60*time.Second))); err != nil {
+		v.t.Fatalf("%s: %v", what, err)
 	}
 }
 

@@ -1,7 +1,9 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 
 	"stanchion/analyze"
@@ -61,6 +63,31 @@ func jumpTable(r *analyze.Result) table {
 		t.Rows = append(t.Rows, row)
 	}
 	return clipRows(t)
+}
+
+// landingTable is the table of jumps, the fastest landing first.
+func landingTable(r *analyze.Result) table {
+	sorted := *r
+	sorted.Air.Spells = slices.Clone(r.Air.Spells)
+	slices.SortStableFunc(sorted.Air.Spells, func(a, b analyze.ExtendedSpell) int {
+		return cmp.Compare(b.LandingPeakMMS, a.LandingPeakMMS)
+	})
+	return jumpTable(&sorted)
+}
+
+// roughestTable is the short form of the harsh sections: where, how long, why.
+func roughestTable(r *analyze.Result) table {
+	t := table{
+		Caption: "The harshest stretches",
+		Heads:   []head{{Text: "Where"}, {"Lasted", "s", true}, {"Peak travel", "mm", true}, {Text: "Why"}},
+		Empty:   emptyWords(r.Rough.ThresholdMMS, "No stretch was rough for long enough to count."),
+	}
+	for i, h := range r.Rough.Sections[:min(5, len(r.Rough.Sections))] {
+		row := texts(clock(h.StartS)+"–"+clock(h.EndS), fixed(h.EndS-h.StartS, 1), fixed(h.PeakMM, 0), causes(h.Causes[:min(1, len(h.Causes))]))
+		row.Link = &link{h.StartS, h.EndS, fmt.Sprintf("section %d", i+1)}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
 }
 
 func harshTable(r *analyze.Result) table {

@@ -25,7 +25,7 @@ type glanceRow struct {
 func glance(r *analyze.Result) []glanceRow {
 	sag := showBoth(r.Sag.StaticMM, mm, r.Sag.StaticPct, percent)
 	if r.Sag.StaticFrom != "" && !sag.Absent {
-		sag.Caveats = append([]string{"from " + r.Sag.StaticFrom}, sag.Caveats...)
+		sag.Caveats = append([]string{"measured in " + r.Sag.StaticFrom}, sag.Caveats...)
 	}
 	return []glanceRow{
 		{"Static sag", sag, usualSag},
@@ -51,10 +51,10 @@ func deepest(r *analyze.Result) shown {
 func bottoms(r *analyze.Result) shown {
 	s := show(r.Travel.BottomOuts, whole)
 	if hard, ok := r.Travel.BottomHard.Get(); ok && !s.Absent {
-		s.Text += fmt.Sprintf(", %s hard", whole(hard))
+		s.Text += fmt.Sprintf(" (%s hard)", whole(hard))
 	}
-	if rate, ok := r.Travel.BottomPerMin.Get(); ok && !s.Absent {
-		s.Text += " (" + perMin(rate) + ")"
+	if rate, ok := r.Travel.BottomPerMin.Get(); ok && !s.Absent && rate > 0 {
+		s.Text += ", " + perMin(rate)
 	}
 	return s
 }

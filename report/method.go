@@ -49,7 +49,7 @@ func optionRows(options any) []row {
 
 func optionValue(v any) string {
 	if pair, ok := v.([2]float64); ok {
-		return signif(pair[0], 2) + "–" + signif(pair[1], 2)
+		return plainNumber(pair[0]) + "–" + plainNumber(pair[1])
 	}
 	b, err := json.Marshal(v)
 	if err != nil {
@@ -145,6 +145,8 @@ var optionMeaning = map[string]string{
 	"chatter_max_pct":      "chatter: deepest travel that still counts",
 	"big_hit_pct":          "big hit: smallest compression stroke",
 	"big_hit_mm_s":         "big hit: its peak speed",
+	"events_min":           "a mean or quantile over fewer events is not given",
+	"events_few":           "over fewer events it carries a note",
 }
 
 // absentFigures lists the figures that could not be computed, with the reason.

@@ -34,9 +34,12 @@ func racerReading(r *analyze.Result) reading {
 	blocks := []block{
 		{
 			ID: "know", Title: "The few things to know",
-			Read: "Each place below can be shown on the time line above.", Figures: racerFigures(r), Wide: true,
+			Figures: racerFigures(r), Wide: true,
 		},
 		{ID: "bottoms", Title: "Where the fork bottomed out", Tables: []table{bottomTable(r)}, Wide: true},
+		{
+			ID: "roughest", Title: "Where it was roughest", Tables: []table{roughestTable(r)}, Wide: true,
+		},
 		{
 			ID: "jumps", Title: "Jumps and landings", Tables: []table{jumpTable(r)}, Wide: true,
 			Read: "A travel sensor sees that the fork is extended, not that the wheel is off the ground. A fork with slow rebound can fly without showing here.",
@@ -78,8 +81,8 @@ func coachReading(r *analyze.Result) reading {
 			Read: "The slow part of the travel, well below the median depth for half a second or more. Braking does this, and so does a dip or a berm.",
 		},
 		{
-			ID: "landings", Title: "Landings", Tables: []table{jumpTable(r)}, Wide: true,
-			Read: "How deep and how fast the fork went after each extended spell.",
+			ID: "landings", Title: "Landings", Tables: []table{landingTable(r)}, Wide: true,
+			Read: "How fast and how deep the fork went after each extended spell, the fastest first.",
 		},
 		{ID: "topouts", Title: "Hard top-outs", Tables: []table{topTable(r)}, Wide: true,
 			Read: "The fork reached full extension at speed: a knock that can be felt at the bar."},

@@ -29,7 +29,7 @@ func tunerReading(r *analyze.Result) (reading, error) {
 				return reading{}, err
 			}
 			if b.Chart = c; c == nil {
-				b.NoChart, b.Behind = b.noChart, nil
+				b.NoChart = b.noChart
 			}
 		}
 		out.Blocks = append(out.Blocks, b.block)
@@ -73,7 +73,7 @@ func span(lo, hi analyze.Figure) shown {
 func tops(r *analyze.Result) shown {
 	s := show(r.Travel.TopOuts, whole)
 	if hard, ok := r.Travel.TopOutHard.Get(); ok && !s.Absent {
-		s.Text += ", " + whole(hard) + " hard"
+		s.Text += " (" + whole(hard) + " hard)"
 	}
 	return s
 }

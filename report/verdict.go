@@ -39,18 +39,26 @@ func judge(r *analyze.Result) verdict {
 	} else if d == 0 {
 		v.Poor = append(v.Poor, "No riding was found in this recording")
 	}
-	var parts []string
-	for _, p := range []string{useWords(r), sinkWords(r), packingWords(r), ratioWords(r)} {
+	var sentences []string
+	for _, p := range []string{useWords(r), and(sinkWords(r), packingWords(r)), ratioWords(r)} {
 		if p != "" {
-			parts = append(parts, p)
+			sentences = append(sentences, sentence(p)+".")
 		}
 	}
 	v.Line = "Too little could be computed to sum this run up."
-	if len(parts) > 0 {
-		v.Line = sentence(strings.Join(parts, "; ")) + "."
+	if len(sentences) > 0 {
+		v.Line = strings.Join(sentences, " ")
 	}
 	v.Look = worthALook(r)
 	return v
+}
+
+// and joins what there is of two clauses.
+func and(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + " and " + b
 }
 
 func useWords(r *analyze.Result) string {
@@ -63,11 +71,14 @@ func useWords(r *analyze.Result) string {
 	if !ok {
 		return s
 	}
-	s += " with " + count(int(n), "bottom-out", "bottom-outs")
-	if hard, ok := r.Travel.BottomHard.Get(); ok && hard > 0 {
-		s += fmt.Sprintf(" (%s hard)", whole(hard))
+	hard := int(r.Travel.BottomHard.Or(0))
+	switch {
+	case hard > 0 && hard == int(n):
+		return s + ", with " + count(hard, "hard bottom-out", "hard bottom-outs")
+	case hard > 0:
+		return s + fmt.Sprintf(", with %s, %d of them hard", count(int(n), "bottom-out", "bottom-outs"), hard)
 	}
-	return s
+	return s + ", with " + count(int(n), "bottom-out", "bottom-outs")
 }
 
 func sinkWords(r *analyze.Result) string {

@@ -34,7 +34,7 @@ func signif(v float64, n int) string {
 	if a < 1e-4 || a >= 1e7 {
 		return strings.Replace(strconv.FormatFloat(v, 'e', n-1, 64), "-", "−", 1)
 	}
-	return fixed(v, max(0, n-1-int(math.Floor(math.Log10(a)))))
+	return fixed(round(v, n), max(0, n-1-int(math.Floor(math.Log10(a)))))
 }
 
 // round keeps n significant digits of v, for numbers that are only drawn.
@@ -48,6 +48,9 @@ func round(v float64, n int) float64 {
 	}
 	return r
 }
+
+// plainNumber writes v with as many digits as it has.
+func plainNumber(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // clock writes a time from the start as m:ss.s, or h:mm:ss.s from one hour.
 func clock(s float64) string {
@@ -96,11 +99,19 @@ func share(v float64) string   { return fixed(100*v, 1) + " %" }
 func whole(v float64) string   { return fixed(v, 0) }
 func perMin(v float64) string  { return fixed(v, 1) + " per min" }
 func hz(v float64) string      { return fixed(v, 1) + " Hz" }
-func ms(v float64) string      { return fixed(v*1000, 0) + " ms" }
-func ratio(v float64) string   { return fixed(v, 2) }
-func metres(v float64) string  { return fixed(v, 0) + " m" }
-func area(v float64) string    { return signif(v, 3) + " mm²" }
-func areaps(v float64) string  { return signif(v, 3) + " mm²/s²" }
+
+// ms writes seconds as milliseconds, with a decimal under 10 ms.
+func ms(v float64) string {
+	if v < 0.00995 {
+		return fixed(v*1000, 1) + " ms"
+	}
+	return fixed(v*1000, 0) + " ms"
+}
+
+func ratio(v float64) string  { return fixed(v, 2) }
+func metres(v float64) string { return fixed(v, 0) + " m" }
+func area(v float64) string   { return signif(v, 3) + " mm²" }
+func areaps(v float64) string { return signif(v, 3) + " mm²/s²" }
 
 // A shown is a figure in words: its text, or the reason why there is none.
 type shown struct {

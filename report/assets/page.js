@@ -16,6 +16,7 @@
     const sec = ((t - m * 60 * unit) / unit).toFixed(d).padStart(d ? 3 + d : 2, "0");
     return (s < 0 ? "−" : "") + (h ? h + ":" + String(m % 60).padStart(2, "0") : m) + ":" + sec;
   }
+  const plain = (v) => String(+(+v).toPrecision(10)).replace("-", "−");
   const significant = (v) => num(v, Math.max(0, Math.min(6, 2 - Math.floor(Math.log10(Math.abs(v) || 1)))));
   // Hover text is set as text, never as markup.
   function tip(lines) {
@@ -60,7 +61,10 @@
       formatter: hover(v), confine: true, backgroundColor: style.getPropertyValue("--sheet"),
       borderColor: style.getPropertyValue("--edge"), textStyle: { color: style.getPropertyValue("--ink"), fontSize: 13 },
     });
-    for (const a of [].concat(o.xAxis || [])) if (a.time) a.axisLabel.formatter = (s) => clock(s, axisDecimals);
+    for (const a of [].concat(o.xAxis || [], o.yAxis || [])) {
+      if (a.time) a.axisLabel.formatter = (s) => clock(s, axisDecimals);
+      else if (a.type !== "category") a.axisLabel.formatter = plain;
+    }
     for (const z of o.dataZoom || []) {
       if (z.time) z.labelFormatter = (s) => clock(s, 1);
       if (z.type === "inside") z.disabled = matchMedia("(pointer: coarse)").matches;
@@ -79,6 +83,12 @@
     if (id === "trace") startTrace(chart, el);
   }
   const drawAll = () => $$("[data-chart]").forEach(draw);
+  // drawSoon draws one chart at a time, so that the page answers in between.
+  function drawSoon() {
+    const rest = $$("[data-chart]").filter((el) => el.clientWidth);
+    const next = () => { const el = rest.shift(); if (el) { draw(el); setTimeout(next, 0); } };
+    next();
+  }
   function repaint() {
     for (const [id, s] of shown) {
       const range = id === "trace" && trace ? view() : null;
@@ -220,7 +230,7 @@
       $("#" + t.getAttribute("aria-controls")).hidden = t !== tab;
     }
     if (focus) tab.focus();
-    drawAll();
+    drawSoon();
   }
   for (const [i, t] of tabs.entries()) {
     t.addEventListener("click", () => select(t));
@@ -269,8 +279,8 @@
   let timer = 0;
   addEventListener("resize", () => {
     clearTimeout(timer);
-    timer = setTimeout(() => { if (!printing) { drawAll(); if (trace) refill(); } }, 120);
+    timer = setTimeout(() => { if (!printing) { drawSoon(); if (trace) refill(); } }, 120);
   });
   label();
-  if (tabs.length) select(tabs[0]); else drawAll();
+  if (tabs.length) select(tabs[0]); else drawSoon();
 })();

@@ -1,0 +1,166 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"stanchion/analyze"
+)
+
+// The terminal summary keeps to one screen.
+const (
+	textColumns = 80
+	textLines   = 24
+)
+
+// TextOptions are about the terminal.
+type TextOptions struct {
+	Color bool // mark warnings and the verdict; the caller knows whether the terminal wants it
+}
+
+// Text writes a run in at most 24 lines of 80 columns: doubts and the verdict first, then the figures in plain words.
+func Text(w io.Writer, r *analyze.Result, opt TextOptions) error {
+	t := &screen{color: opt.Color}
+	t.line(clip(runName(r.Source)+": "+forkName(r), textColumns))
+	v := judge(r)
+	if len(v.Poor) > 0 {
+		s := "Read with care: " + v.Poor[0] + "."
+		if n := len(v.Poor) - 1; n > 0 {
+			s += fmt.Sprintf(" And %s.", count(n, "more warning", "more warnings"))
+		}
+		t.wrap(s, 3, warnColor)
+	}
+	t.wrap(v.Line, 4, boldColor)
+	if len(v.Look) > 0 {
+		var places []string
+		for _, l := range v.Look {
+			places = append(places, l.Text)
+		}
+		t.wrap("Look first at "+strings.Join(places, "; ")+".", 2, "")
+	}
+	t.line("")
+	for _, f := range textFigures(r) {
+		t.line(clip(fmt.Sprintf("%-16s %s", f.Name, f.Value.inline()), textColumns))
+	}
+	if _, err := io.WriteString(w, t.out.String()); err != nil {
+		return fmt.Errorf("summary: %w", err)
+	}
+	return nil
+}
+
+// textFigures are the lines of the summary.
+func textFigures(r *analyze.Result) []figureRow {
+	g, p, d := &r.Velocity.Regimes, &r.Packing, &r.Damping
+	return []figureRow{
+		{"Riding time", ridingTime(r), ""},
+		{"Static sag", showBoth(r.Sag.StaticMM, mm, r.Sag.StaticPct, percent), ""},
+		{"Median travel", showBoth(r.Sag.DynamicMM, mm, r.Sag.DynamicPct, percent), ""},
+		{"Deepest travel", deepest(r), ""},
+		{"Bottom-outs", bottoms(r), ""},
+		{"Likely jumps", show(r.Air.Jumps, whole), ""},
+		{"Compression", prefix("slow / fast ", pair(g.LowCompression, g.HighCompression)), ""},
+		{"Rebound", prefix("slow / fast ", pair(g.LowRebound, g.HighRebound)), ""},
+		{"Strokes", meanStroke(r), ""},
+		{"Packing runs", show(p.Count, whole), ""},
+		{"Damping ratio", show(d.Zeta, ratio), ""},
+		{"Harsh sections", harshWords(r), ""},
+		{"Data quality", shown{Text: qualityWords(r)}, ""},
+	}
+}
+
+func prefix(before string, s shown) shown {
+	if !s.Absent {
+		s.Text = before + s.Text + " of riding time"
+	}
+	return s
+}
+
+func meanStroke(r *analyze.Result) shown {
+	s := show(r.Strokes.MeanDurationS, ms)
+	if !s.Absent {
+		s.Text = "mean " + s.Text + "; " + "rule of thumb 30 ms (common practice, no source)"
+	}
+	return s
+}
+
+func harshWords(r *analyze.Result) shown {
+	if !r.Rough.ThresholdMMS.OK() {
+		return show(r.Rough.ThresholdMMS, whole)
+	}
+	n := len(r.Rough.Sections)
+	if n == 0 {
+		return shown{Text: "none"}
+	}
+	h := r.Rough.Sections[0]
+	s := fmt.Sprintf("%d; the harshest %s to %s", n, clock(h.StartS), clock(h.EndS))
+	if len(h.Causes) > 0 {
+		s += ", " + h.Causes[0]
+	}
+	return shown{Text: s}
+}
+
+// Terminal colours (ECMA-48 SGR).
+const (
+	boldColor = "\x1b[1m"
+	warnColor = "\x1b[1;33m"
+	noColor   = "\x1b[0m"
+)
+
+// screen collects lines.
+type screen struct {
+	out   strings.Builder
+	color bool
+}
+
+func (t *screen) line(s string) { t.out.WriteString(strings.TrimRight(s, " ") + "\n") }
+
+// wrap writes s over at most the given number of lines, cut with an ellipsis where it is longer.
+func (t *screen) wrap(s string, lines int, color string) {
+	s = clean(s)
+	for i := 1; s != ""; i++ {
+		head, rest := breakLine(s, textColumns)
+		if i == lines && rest != "" {
+			head, rest = clip(head+" …", textColumns), ""
+		}
+		if t.color && color != "" {
+			head = color + head + noColor
+		}
+		t.line(head)
+		s = rest
+	}
+}
+
+// breakLine splits s at the last space that fits into the columns, or in a word that is longer than a line.
+func breakLine(s string, columns int) (head, rest string) {
+	if utf8.RuneCountInString(s) <= columns {
+		return s, ""
+	}
+	runes := []rune(s)
+	for i := columns; i > columns/2; i-- {
+		if runes[i] == ' ' {
+			return string(runes[:i]), string(runes[i+1:])
+		}
+	}
+	return string(runes[:columns]), string(runes[columns:])
+}
+
+// clip cuts s to the columns, with an ellipsis. Control characters, which could move the cursor, become spaces.
+func clip(s string, columns int) string {
+	runes := []rune(clean(s))
+	if len(runes) <= columns {
+		return string(runes)
+	}
+	return string(runes[:columns-1]) + "…"
+}
+
+// clean makes control characters spaces.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r >= 0x7f && r < 0xa0 {
+			return ' '
+		}
+		return r
+	}, s)
+}
