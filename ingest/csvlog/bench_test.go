@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"math"
@@ -25,6 +26,44 @@ func benchLog(b *testing.B, minutes int) string {
 		b.Fatal(err)
 	}
 	return path
+}
+
+// BenchmarkDialects reads 5 min of the slower ways to write a log.
+func BenchmarkDialects(b *testing.B) {
+	for name, row := range map[string]string{
+		"spaces": "%10.3f %10.2f\n", "quotes": "\"%.3f\",\"%.2f\"\n", "decimal comma": "%.3f;%.2f\n", "dates": "2026-05-03T10:%02d:%06.3fZ,%.2f\n",
+	} {
+		b.Run(name, func(b *testing.B) {
+			text := []byte("time_s travel_mm\n")
+			if row[0] != '%' || row[1] != '1' {
+				text = []byte("time_s,travel_mm\n")
+			}
+			if name == "decimal comma" {
+				text = []byte("time_s;travel_mm\n")
+			}
+			for i := range 300000 {
+				args := []any{float64(i) / 1000, 80 + 70*math.Sin(float64(i)/37)}
+				if name == "dates" {
+					args = []any{i / 60000, float64(i%60000) / 1000, args[1]}
+				}
+				text = fmt.Appendf(text, row, args...)
+			}
+			if name == "decimal comma" {
+				text = bytes.ReplaceAll(text, []byte("."), []byte(","))
+			}
+			b.SetBytes(int64(len(text)))
+			b.ReportAllocs()
+			for b.Loop() {
+				rec, err := ReadFrom(context.Background(), bytes.NewReader(text), "log", Options{})
+				if err != nil {
+					b.Fatal(err)
+				}
+				if len(rec.Travel) != 300000 {
+					b.Fatalf("%d samples", len(rec.Travel))
+				}
+			}
+		})
+	}
 }
 
 func BenchmarkRead(b *testing.B) {

@@ -77,7 +77,7 @@ func readText(ctx context.Context, src *source, size int64, o Options) (*ingest.
 	}
 	p := newPlan(l, cols)
 	rest := block[l.bodyStart:]
-	if len(src.notes) > 0 { // how long the text will be is not known
+	if src.coded { // how long the text will be is not known
 		size = 0
 	}
 	t := &table{plan: p, fileSize: size}

@@ -134,6 +134,10 @@ func TestDialects(t *testing.T) {
 			want: want{stamps: counter.stamps, travel: []float64{310 * 1e-3, 0.5, 402 * 1e-3, 1.5}, unit: ingest.UnitVolts, kind: ingest.ClockCounter, tick: 1e-6}},
 		{name: "percent", text: "t_us,fork travel [%]\n0,3.5\n1000,50\n2000,40\n3000,15\n",
 			want: want{stamps: counter.stamps, travel: []float64{3.5, 50, 40, 15}, unit: ingest.UnitPercent, kind: ingest.ClockCounter, tick: 1e-6}},
+		{name: "names in another language", text: "sep=;\nZeit [ms];Federweg [mm];Rundenzeit [s]\n0;0,0;1\n1;1,5;1\n2;2,25;1\n3;120,0;1\n",
+			want: want{stamps: []float64{0, 1, 2, 3}, travel: seconds.travel, unit: ingest.UnitMM, kind: ingest.ClockCounter, tick: 1e-3, understood: []string{"header: line 2", "kept: Rundenzeit [s]"}}},
+		{name: "several times", text: "lap time [s],gps time [s],time [us],fork [counts]\n1,1,0,310\n1,2,1000,311\n1,3,2000,402\n1,4,3000,1500\n",
+			want: with(counter, "kept: lap time [s], gps time [s]")},
 		{name: "epoch", text: "timestamp,travel_mm\n1700000000.000,0\n1700000000.001,1.5\n1700000000.002,2.25\n1700000000.003,120\n",
 			want: want{stamps: []float64{1700000000, 1700000000.001, 1700000000.002, 1700000000.003}, travel: seconds.travel, unit: ingest.UnitMM, kind: ingest.ClockElapsed, tick: 1,
 				understood: []string{`time: column 1 "timestamp", s (a guess), since 1970`}, cautions: 1}},
@@ -176,7 +180,7 @@ func TestWallTime(t *testing.T) {
 
 func TestNoStamps(t *testing.T) {
 	w := want{travel: []float64{1.5, nan, 3.5, nan, 5.5, 6.5}, unit: ingest.UnitMM, kind: ingest.ClockNone, bad: 2, understood: []string{
-		"time: no stamps, 500 Hz as given", "rows: 6, of those 2 bad ones without a reading"}}
+		"time: no stamps, 500 Hz as given", "rows: 6, of those 2 without a reading"}}
 	r := w.check(t, "travel_mm\n1.5\nNaN\n3.5\nabc\n5.5\n6.5\n", Options{RateHz: 500, MaxBadShare: 0.5})
 	if r.Clock.RateHz != 500 {
 		t.Errorf("rate %g", r.Clock.RateHz)

@@ -11,9 +11,9 @@
 // # Rules of guessing
 //
 // Time without a unit: the unit (s, ms, µs or ns) is the one that puts the sample rate between 50 and 20000 Hz, from the
-// median step of the first 10000 stamps; the four ranges do not overlap. Where none does, reading stops. A first column
-// without a name is taken as time where it never falls in the first rows, but steps of exactly 1 could also
-// be a row number, so there reading stops.
+// median step of the first 10000 stamps; the four ranges do not overlap. Where none does, reading stops. Where no column is named as
+// time or holds dates, a first column whose name says nothing is taken as time if it never falls in the first rows; but steps of
+// exactly 1 could also be a row number, so there reading stops.
 //
 // Travel without a unit, over all values:
 //
@@ -22,7 +22,12 @@
 //	with decimals, 0 to over 1.2, at most 5.5             volts
 //	with decimals, -20 or more, largest over 110 to 400   mm
 //
-// Anything else could be two things, so reading stops and names the option to set.
+// A name that speaks of an ADC, raw values or counts means counts. Anything else could be two things, so reading stops and names the option to set.
+//
+// # What is skipped
+//
+// Blank lines, and lines that start with #, %, // or (where it is not the delimiter) ; are no rows, also in the
+// middle of a log. In a log without stamps a lost sample must therefore not be a blank line.
 //
 // # Bounds
 //

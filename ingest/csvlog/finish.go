@@ -42,11 +42,11 @@ func finish(t *table, l *layout, c *columns, src *source, o Options) (*ingest.Re
 	markers(r, t, l, c)
 	r.Understood = append(r.Understood, c.left...)
 	if t.bad > 0 {
-		what := "left out"
+		what := "left out as bad"
 		if c.time < 0 {
 			what = "without a reading"
 		}
-		r.Understood = append(r.Understood, fmt.Sprintf("rows: %d, of those %d bad ones %s", t.rows, t.bad, what))
+		r.Understood = append(r.Understood, fmt.Sprintf("rows: %d, of those %d %s", t.rows, t.bad, what))
 	}
 	return r, nil
 }

@@ -142,17 +142,26 @@ func best(name string, tables ...map[string]int) int {
 	return top + less
 }
 
+// timeRank says how well a title names the time, 0 = not at all.
 func (t title) timeRank() int {
 	r := best(t.name, timeWords)
-	if _, ok := timeUnits[fold(t.unit)]; ok && r > 0 {
+	if _, known := timeUnits[fold(t.unit)]; known && r > 0 {
 		r += 2
+	} else if known && t.unit != "" {
+		r = 1 // a name in a language we do not know
 	}
-	if best(t.name, travelWords) >= 9 { // "travel time" is nothing we know
-		r = 0
+	switch {
+	case best(t.name, travelWords) >= 9: // "travel time" is nothing we know
+		return 0
+	case best(t.name, markerWords) > 0: // "lap time" is not the log's time where there is another
+		return max(r-9, 0)
+	case r > 1 && len(words(t.name)) == 1: // "time" before "gps time"
+		r++
 	}
 	return r
 }
 
+// travelRank says how well a title names the fork's travel, 0 = not at all, 1 = by its unit only.
 func (t title) travelRank() int {
 	r := best(t.name, travelWords, notTravelWords)
 	_, known := travelUnits[fold(t.unit)]
@@ -169,10 +178,18 @@ func (t title) travelRank() int {
 	return max(r, 0)
 }
 
-func (t title) markerRank() int { return best(t.name, markerWords) }
-func (t title) indexRank() int  { return best(t.name, indexWords) }
+// markerRank says how well a title names marks. With a unit, as in "lap time [s]", it names a quantity.
+func (t title) markerRank() int {
+	if t.unit != "" || best(t.name, timeWords) > 0 {
+		return 0
+	}
+	return best(t.name, markerWords)
+}
+
+// indexRank says how well a title names sample numbers.
+func (t title) indexRank() int { return best(t.name, indexWords) }
 
 // known tells whether a header's column is one that the reader looks for.
 func (t title) known() bool {
-	return t.timeRank() > 0 || t.travelRank() > 1 || t.markerRank() > 3 || t.indexRank() >= 8
+	return t.timeRank() > 1 || t.travelRank() > 1 || t.markerRank() > 3 || t.indexRank() >= 8
 }

@@ -26,6 +26,9 @@ const maxLooked = 1000
 
 // readLayout finds out the form of a log from its first block; line is the number of the block's first line.
 func readLayout(block []byte, line int, final bool, o Options) (*layout, error) {
+	if bytes.HasPrefix(block, []byte("PK\x03\x04")) {
+		return nil, fail("unpack it, or save the spreadsheet as CSV", "this is a ZIP archive or a spreadsheet, not text")
+	}
 	found := findDialect(block, final, o)
 	l := &layout{dialect: found.dialect, min: found.fields, max: found.fields}
 	all := l.records(block, line, final)

@@ -51,7 +51,8 @@ type Options struct {
 	MaxBadShare float64 // share of bad rows above which reading fails; 0 = DefaultMaxBadShare, negative = no bad row at all
 	MaxBytes    int64   // most bytes of text to read, after decompression; 0 = DefaultMaxBytes
 
-	// Progress, where set, is told now and then how many bytes of the file are read, and its size (0 = not known).
+	// Progress, where set, is told now and then how many bytes of the file are read, and its size (0 = not known). It is
+	// called from another goroutine, but never twice at a time.
 	Progress func(done, total int64)
 
 	chunkSize int // 0 = chunkBytes; tests make it tiny

@@ -129,35 +129,34 @@ func (p *plan) parse(c *chunk) {
 	}
 }
 
+// An aside is what quick finds in a row beside numbers, to be noted once the row is known to be good.
+type aside struct {
+	mark    []byte
+	hasMark bool
+	unzoned bool
+	leap    bool
+}
+
 // quick parses a plain row: no quotes, all numbers plain. It returns false, and leaves nothing behind, where the row needs a closer look.
 func (p *plan) quick(c *chunk, row []byte) bool {
 	i := skipSpace(row, 0, p.delim)
 	if i == len(row) || row[i] == '#' || row[i] == '%' || row[i] == '/' || row[i] == ';' && p.delim != ';' {
 		return false
 	}
-	n, col, unzoned, leap := c.n, 0, false, false
-	var marked []byte
-	hasMark := false
+	n, col := c.n, 0
+	var also aside
 	for {
-		switch to := p.targets[col]; {
-		case to == toNobody || to == toMarker || to == toTime && p.timeKind != kindNumber:
+		to := p.targets[col]
+		if to < 0 || to == toTime && p.timeKind != kindNumber {
 			end := bytes.IndexByte(row[i:], p.delim)
 			if end < 0 {
 				end = len(row) - i
 			}
-			field := row[i : i+end]
-			i += end
-			if to == toMarker {
-				marked, hasMark = bytes.TrimSpace(field), true
-			} else if to == toTime {
-				v, s, ok := p.time(bytes.TrimSpace(field))
-				if !ok {
-					return false
-				}
-				c.cols[toTime][n] = v
-				unzoned, leap = p.timeKind == kindStamp && !s.zoned, s.leap
+			if to != toNobody && !p.quickText(c, to, bytes.TrimSpace(row[i:i+end]), &also) {
+				return false
 			}
-		default:
+			i += end
+		} else {
 			i = skipSpace(row, i, p.delim)
 			v, size, frac := scanPlain(row[i:], p.decimal)
 			if size == 0 {
@@ -192,16 +191,33 @@ func (p *plan) quick(c *chunk, row []byte) bool {
 			c.cols[to][n] = math.NaN()
 		}
 	}
-	if hasMark {
-		p.mark(c, marked)
+	p.keep(c, also)
+	return true
+}
+
+// quickText reads a field that is no number: a stamp or a mark.
+func (p *plan) quickText(c *chunk, to int, field []byte, also *aside) bool {
+	if to == toMarker {
+		also.mark, also.hasMark = field, true
+		return true
 	}
-	c.unzoned = c.unzoned || unzoned
-	if leap {
-		c.leaps = append(c.leaps, n)
+	v, s, ok := p.time(field)
+	c.cols[toTime][c.n] = v
+	also.unzoned, also.leap = p.timeKind == kindStamp && !s.zoned, s.leap
+	return ok
+}
+
+// keep counts a row that quick has read.
+func (p *plan) keep(c *chunk, also aside) {
+	if also.hasMark {
+		p.mark(c, also.mark)
+	}
+	c.unzoned = c.unzoned || also.unzoned
+	if also.leap {
+		c.leaps = append(c.leaps, c.n)
 	}
 	c.n++
 	c.rows++
-	return true
 }
 
 func skipSpace(b []byte, i int, delim byte) int {

@@ -14,6 +14,7 @@ import (
 type source struct {
 	io.Reader
 	notes []string // what the log was wrapped in
+	coded bool     // the text is longer or shorter than the file
 	cut   bool     // the compressed data end early
 	left  int64    // bytes of text that may still come
 	limit int64
@@ -58,6 +59,7 @@ func newSource(ctx context.Context, r io.Reader, size int64, o Options) (*source
 			return nil, &Error{Reason: "the gzip header is broken", Err: err}
 		}
 		s.notes = append(s.notes, "compressed: gzip")
+		s.coded = true
 		text = bufio.NewReader(&unzipped{zip: zip, cut: &s.cut})
 	}
 	start, err := text.Peek(512)
@@ -102,6 +104,7 @@ func (s *source) utf16(r *bufio.Reader, skip int, big bool) (io.Reader, error) {
 		note = "encoding: UTF-16, big-endian"
 	}
 	s.notes = append(s.notes, note)
+	s.coded = true
 	_, err := r.Discard(skip)
 	return &utf16Reader{r: r, big: big}, err
 }
