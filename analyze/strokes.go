@@ -2,6 +2,7 @@ package analyze
 
 import (
 	"math"
+	"slices"
 
 	"stanchion/analyze/signal"
 )
@@ -66,6 +67,7 @@ func (r *ride) strokes() Strokes {
 	for k := range r.segs {
 		turns := signal.TurningPoints(r.segs[k].x, r.opt.StrokeGateMM)
 		out.addRainflow(turns)
+		out.List = slices.Grow(out.List, len(turns))
 		for i := 1; i < len(turns); i++ {
 			out.List = append(out.List, r.stroke(k, turns[i-1], turns[i]))
 		}
