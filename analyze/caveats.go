@@ -3,13 +3,15 @@ package analyze
 import (
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // caveats gathers what a person must know before trusting the figures: warnings first.
 func (r *ride) caveats(res *Result) []Caveat {
 	var all []Caveat
 	for _, c := range r.trace.Cautions {
-		all = append(all, Caveat{Warning, "log", c})
+		all = append(all, Caveat{Warning, "log", sentence(c)})
 	}
 	all = append(all, r.recordingCaveats()...)
 	all = append(all, r.signalCaveats(&res.Quality)...)
@@ -154,6 +156,19 @@ func few(res *Result) []Caveat {
 		}
 	}
 	return caveatIf(len(labels) > 0, Note, "few", "Few events: %s. Compare them between runs with care.", strings.Join(labels, "; "))
+}
+
+// sentence begins text with a capital letter and ends it with a full stop.
+func sentence(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	if size == 0 {
+		return ""
+	}
+	text = string(unicode.ToUpper(first)) + text[size:]
+	if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "?") {
+		return text
+	}
+	return text + "."
 }
 
 // plural is n with the word for it.

@@ -11,6 +11,8 @@ type Options struct {
 	RateWarnHz        float64 `json:"rate_warn_hz"`         // below: a 30 ms stroke has under 10 samples
 	RateMinVelocityHz float64 `json:"rate_min_velocity_hz"` // below: no figure that uses velocity
 	ZeroCheckMM       float64 `json:"zero_check_mm"`        // tolerated offset of full extension
+	ZeroQuantile      float64 `json:"zero_quantile"`        // this quantile of unfiltered travel is full extension,
+	ZeroMaxPct        float64 `json:"zero_max_pct"`         // where it lies under this
 
 	// Cells and riding time.
 	CellS           float64 `json:"cell_s"`
@@ -20,6 +22,9 @@ type Options struct {
 	StationaryMMS   float64 `json:"stationary_mm_s"`  // RMS speed below which a cell is stationary
 	StationaryMinS  float64 `json:"stationary_min_s"` // shortest stationary run for static sag
 	StaticSagMinPct float64 `json:"static_sag_min_pct"`
+	// In a sag log: the most creep of a fork at rest, and the most speed at the end of a slow letting-go.
+	SettleDriftMMS  float64 `json:"settle_drift_mm_s"`
+	SettleArriveMMS float64 `json:"settle_arrive_mm_s"`
 
 	// Air.
 	ExtendedPct  float64 `json:"extended_pct"`
@@ -102,7 +107,9 @@ type SagOverride struct {
 func DefaultOptions() Options {
 	return Options{
 		FilterOrder: 4, NoiseWindowS: 2, NoiseWarnMMS: 20, RateWarnHz: 333, RateMinVelocityHz: 100, ZeroCheckMM: 2,
+		ZeroQuantile: 0.005, ZeroMaxPct: 5,
 		CellS: 0.25, CellWindowS: 1, RidingMMS: 20, RidingPauseS: 3, StationaryMMS: 5, StationaryMinS: 2, StaticSagMinPct: 5,
+		SettleDriftMMS: 0.5, SettleArriveMMS: 30,
 		ExtendedPct: 3, ExtendedMinS: 0.150, JumpMinS: 0.300,
 		BottomOpenPct: 97, BottomClosePct: 92, BottomHardMMS: 1000, BottomLookbackS: 0.050, TopOutPct: 2, TopOutHardMMS: 500,
 		StrokeGateMM: 3, ShortStrokeS: 0.030, ReversalMMS: 100, EventsMin: 5, EventsFew: 20,

@@ -42,19 +42,13 @@ func (r *ride) quality() Quality {
 	return out
 }
 
-// zeroQuantile of unfiltered travel is taken for full extension, where it lies under zeroMaxPct of travel.
-const (
-	zeroQuantile = 0.005
-	zeroMaxPct   = 5
-)
-
 // zeroOffset is where the sensor reads full extension.
 func (r *ride) zeroOffset() Figure {
 	if r.all.n == 0 {
 		return Absent(noRiding)
 	}
-	q := r.all.raw.quantiles(r.all.n, r.visitRaw, zeroQuantile)[0]
-	if q >= r.pct(zeroMaxPct) {
+	q := r.all.raw.quantiles(r.all.n, r.visitRaw, r.opt.ZeroQuantile)[0]
+	if q >= r.pct(r.opt.ZeroMaxPct) {
 		return Absent("not known: the fork did not extend fully while riding")
 	}
 	return Value(q, r.all.n)

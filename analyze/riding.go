@@ -49,21 +49,16 @@ func (r *ride) samples() int {
 	return n
 }
 
-// ridingSamples is the number of samples in riding time.
-func (r *ride) ridingSamples() int {
+// ridingMinutes is the riding time in minutes.
+func (r *ride) ridingMinutes() float64 {
 	n := 0
 	for i := range r.segs {
-		for _, c := range r.segs[i].cells {
-			if c.riding {
-				n += c.hi - c.lo
-			}
+		for _, p := range r.segs[i].ridingSpans() {
+			n += p.hi - p.lo
 		}
 	}
-	return n
+	return float64(n) / r.fs / 60
 }
-
-// ridingMinutes is the riding time in minutes.
-func (r *ride) ridingMinutes() float64 { return float64(r.ridingSamples()) / r.fs / 60 }
 
 // ridingSpans lists the riding time of s in maximal stretches, in order.
 func (s *segment) ridingSpans() []span {

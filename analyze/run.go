@@ -109,6 +109,9 @@ func (o Options) check(rateHz float64) error {
 			return fmt.Errorf("option %s is %g: it must be positive", p.name, p.value)
 		}
 	}
+	if !(o.ZeroQuantile >= 0 && o.ZeroQuantile <= 1) {
+		return fmt.Errorf("option zero_quantile is %g: it must lie in 0 to 1", o.ZeroQuantile)
+	}
 	if o.CellS*rateHz < 1 {
 		return fmt.Errorf("option cell_s is %g: at %g Hz a cell must last %g s or more", o.CellS, rateHz, 1/rateHz)
 	}

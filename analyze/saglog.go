@@ -2,6 +2,7 @@ package analyze
 
 import (
 	"fmt"
+	"math"
 
 	"stanchion/ingest"
 )
@@ -99,13 +100,6 @@ func (l *SagLog) addCaveats() {
 	}
 }
 
-// settleDriftMMS is the most that a fork may creep in a cell's window and still be at rest. A slow letting-go is far
-// faster; without this limit it would count as rest, because it is slower than Options.StationaryMMS.
-const settleDriftMMS = 0.5
-
-// settleArriveMMS is the most speed in the last of the way, one stroke gate long, of a slow letting-go.
-const settleArriveMMS = 30
-
 // settles finds the rests of a sag log and where the fork came from before each. Rests at full extension are not
 // settles, nor are rests in which the fork was held pushed down or lifted: the next letting-go starts at them.
 func (r *ride) settles() []Settle {
@@ -128,7 +122,8 @@ func (r *ride) settles() []Settle {
 	return out
 }
 
-// settleRests lists the rests of s that are deeper than Options.StaticSagMinPct.
+// settleRests lists the rests of s that are deeper than Options.StaticSagMinPct. A slow letting-go may be slower than
+// Options.StationaryMMS; the limit on creep, Options.SettleDriftMMS, keeps it apart from rest.
 func (r *ride) settleRests(s *segment) []span {
 	half := r.opt.CellWindowS / 2
 	quiet := func(s *segment, c cell) bool {
@@ -140,7 +135,7 @@ func (r *ride) settleRests(s *segment) []span {
 		quarter := max(1, (hi-lo)/4)
 		drift := mean(s.x[hi-quarter:hi]) - mean(s.x[lo:lo+quarter])
 		seconds := float64(hi-lo-quarter) / r.fs // between the middles of the two quarters
-		return drift <= settleDriftMMS*seconds && drift >= -settleDriftMMS*seconds
+		return math.Abs(drift) <= r.opt.SettleDriftMMS*seconds
 	}
 	var out []span
 	for _, p := range r.rests(s, quiet) {
@@ -168,7 +163,7 @@ func (r *ride) origins(s *segment, rests []span) []string {
 				if d > 0 {
 					origin = FromDeeper
 				}
-				if max(fastest(s.v[j:p.lo], true), fastest(s.v[j:p.lo], false)) > settleArriveMMS {
+				if max(fastest(s.v[j:p.lo], true), fastest(s.v[j:p.lo], false)) > r.opt.SettleArriveMMS {
 					origin = FromUnknown
 				}
 				break
