@@ -2,6 +2,7 @@ package analyze
 
 import (
 	"math"
+	"slices"
 
 	"stanchion/analyze/signal"
 )
@@ -29,6 +30,9 @@ type Damping struct {
 
 // damping finds the free decays and fits a damped sinusoid with offset to each. A decay that never overshot by
 // OvershootMin of its amplitude is counted, not averaged: its damping ratio is over 1 or friction held it.
+//
+// A fork that extends within the decay (under ExtendedPct of travel) is in the air or meets its top-out: it does not move
+// freely about an equilibrium, and leaving a take-off would pass for a decay without overshoot.
 //
 // The rule that a decay must die down to DecayEndShare leaves out slow ones: with an envelope e^(−2πζft) the ratio of
 // the two RMS speeds is about e^(−2πζf·(DecayWindowS−DecayEndS)), so that at the defaults only ζ·f ≳ 0.6 Hz can be seen.
@@ -126,6 +130,9 @@ func (r *ride) decayAt(s *segment, turns []turn) (Decay, bool) {
 	}
 	v, x := s.v[at:at+window], s.x[at:at+window]
 	if !(signal.RMS(v[window-end:]) < r.opt.DecayEndShare*signal.RMS(v[:end])) {
+		return Decay{}, false
+	}
+	if slices.Min(x) < r.pct(r.opt.ExtendedPct) {
 		return Decay{}, false
 	}
 	rest := medianOf(s.x[at : at+settle])

@@ -67,7 +67,7 @@ func TestDampingRatio(t *testing.T) {
 	for _, f := range dampedForks {
 		for _, c := range []struct{ noise, tolerance float64 }{{0, 0.02}, {0.2, 0.10}} {
 			name := fmt.Sprintf("ζ %g, %g Hz, noise %g mm", f.zeta, f.hz, c.noise)
-			hits := []hit{{40, f.zeta, f.hz}, {50, f.zeta, f.hz}, {-38, f.zeta, f.hz}}
+			hits := []hit{{34, f.zeta, f.hz}, {40, f.zeta, f.hz}, {-34, f.zeta, f.hz}}
 			d := dampingOf(t, DefaultOptions(), 1000, rideWithHits(1000, c.noise, hits...))
 			if len(d.Decays) != len(hits) {
 				t.Errorf("%s: %d decays, want %d: %+v", name, len(d.Decays), len(hits), d.Decays)
@@ -107,7 +107,13 @@ func TestDampingNoOvershoot(t *testing.T) {
 
 // The limits: a decay under 8 % of travel, one that dies too slowly (ζ·f = 0.2 Hz) and riding alone give nothing, with a reason.
 func TestDampingNothingFree(t *testing.T) {
+	// From 70 mm down to full extension within 0.3 s, as off a take-off: a perfect exponential about 0.
+	takeOff := rideWithHits(1000, 0, hit{0, 0.3, 3})
+	for i := range 1400 {
+		takeOff[3100+i] = 70 * math.Exp(-float64(i)/80)
+	}
 	for name, x := range map[string][]float64{
+		"air":    takeOff,
 		"small":  rideWithHits(1000, 0, hit{12, 0.3, 3}),
 		"slow":   rideWithHits(1000, 0, hit{25, 0.1, 2}),
 		"riding": rideWithHits(1000, 0, hit{0, 0.3, 3}),
