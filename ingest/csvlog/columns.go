@@ -66,7 +66,7 @@ func (l *layout) choose(o Options) (*columns, error) {
 		if c.travel, err = l.findColumn("travel", "--travel-column", o.TravelColumn); err != nil {
 			return nil, err
 		}
-		if k := l.kinds[c.travel]; k != kindNumber {
+		if k := l.kinds[c.travel]; k != kindNumber && k != kindEmpty {
 			return nil, fail("set --travel-column to one of "+l.list(l.isNumber)+"; check --decimal-comma", "travel column %s does not hold numbers", l.ref(c.travel))
 		}
 	}
@@ -74,7 +74,7 @@ func (l *layout) choose(o Options) (*columns, error) {
 		return nil, err
 	}
 	if c.travel < 0 {
-		if err = l.chooseTravel(c); err != nil {
+		if err = l.chooseTravel(c, o); err != nil {
 			return nil, err
 		}
 	}
@@ -259,23 +259,42 @@ func (l *layout) timeUnit(c *columns, o Options) error {
 	return nil
 }
 
-func (l *layout) chooseTravel(c *columns) error {
-	top, second := -1, -1
-	for i := range l.kinds {
-		rank := l.title(i).travelRank()
-		if !l.isNumber(i) || i == c.time || rank == 0 {
-			continue
+// travelWorth ranks column i as travel: a named column of numbers comes first, then a named one without any value so far, then
+// one that has a unit of travel only. A unit that the user gave lifts the columns that have it.
+func (l *layout) travelWorth(i int, o Options) int {
+	t := l.title(i)
+	rank := t.travelRank()
+	switch {
+	case rank == 0:
+		return 0
+	case l.kinds[i] == kindNumber && rank > 1:
+		rank = 10 * rank
+		if unit, ok := travelUnits[fold(t.unit)]; ok && o.TravelUnit != "" && unit.Unit == travelUnits[fold(o.TravelUnit)].Unit {
+			rank += 5
 		}
-		switch {
-		case top < 0 || rank > l.title(top).travelRank():
-			top, second = i, top
-		case second < 0 || rank > l.title(second).travelRank():
-			second = i
+		return rank
+	case l.kinds[i] == kindEmpty && rank > 1:
+		return 2
+	case l.kinds[i] == kindNumber:
+		return 1
+	}
+	return 0
+}
+
+func (l *layout) chooseTravel(c *columns, o Options) error {
+	top, second, worth, next := -1, -1, 0, 0
+	for i := range l.kinds {
+		switch w := l.travelWorth(i, o); {
+		case i == c.time:
+		case w > worth:
+			top, second, worth, next = i, top, w, worth
+		case w > next:
+			second, next = i, w
 		}
 	}
 	if top >= 0 {
 		c.travel = top
-		if second >= 0 && l.title(second).travelRank() > 1 {
+		if next > 2 {
 			c.cautions = append(c.cautions, fmt.Sprintf("column %s was taken as travel and not column %s; if that is wrong, set the travel column", l.ref(top), l.ref(second)))
 		}
 		return nil
@@ -283,17 +302,15 @@ func (l *layout) chooseTravel(c *columns) error {
 	var left []int
 	for i := range l.kinds {
 		t := l.title(i)
+		if i != c.time && t.travelRank() > 1 {
+			return fail("set --travel-column to one of "+l.list(l.isNumber)+"; check --delimiter and --decimal-comma", "travel column %s does not hold numbers", l.ref(i))
+		}
 		if l.isNumber(i) && i != c.time && t.markerRank() == 0 && t.indexRank() < 8 && t.timeRank() == 0 && best(t.name, notTravelWords) == 0 {
 			left = append(left, i)
 		}
 	}
 	switch len(left) {
 	case 0:
-		for i := range l.kinds {
-			if i != c.time && l.title(i).travelRank() > 1 {
-				return fail("check that the sensor was connected, or set --travel-column, --delimiter or --decimal-comma", "travel column %s does not hold numbers", l.ref(i))
-			}
-		}
 		return fail("set --travel-column, and check --delimiter and --decimal-comma", "no travel column found among columns %s", l.list(nil))
 	case 1:
 		c.travel = left[0]

@@ -214,7 +214,7 @@ func (t *table) add(c *chunk) error {
 	t.read += int64(len(c.data))
 	kept := len(t.cols[toTravel]) + c.n
 	if kept*t.plan.width > maxValues {
-		return fail("split the log, or keep fewer columns", "there are more than %d values to keep", maxValues)
+		return fail("split the log, or keep only time and travel with --no-extra", "there are more than %d values to keep", maxValues)
 	}
 	for i := range t.cols {
 		if i == toTime && t.plan.timeKind == kindEmpty || c.n == 0 {

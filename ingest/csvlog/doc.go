@@ -32,5 +32,5 @@
 // # Bounds
 //
 // A line is at most 1 MiB, a quoted field at most 64 KiB, a row at most 4096 fields; at most 32 extra columns are kept; the text is at
-// most Options.MaxBytes (1 GiB by default) after decompression, and at most 2^27 values are kept.
+// most Options.MaxBytes (1 GiB by default) after decompression, and at most 2^28 values are kept.
 package csvlog

@@ -35,7 +35,8 @@ func TestErrors(t *testing.T) {
 		{"long line", strings.Repeat("x", 2<<20), Options{}, "log.csv: the first line is longer than 65536 bytes", "lines of text"},
 		{"long line later", good + strings.Repeat("7", 2<<20), Options{}, "log.csv:5: the line is longer than 1 MiB", "lines of text"},
 		{"one row", "t_us,fork [counts]\n0,310\n", Options{}, "log.csv: there is only one row that can be used, and a log needs at least two", "recording"},
-		{"all NaN", "t_us,fork [counts]\n0,NaN\n1000,NaN\n", Options{}, `log.csv: travel column 2 "fork [counts]" does not hold numbers`, "--travel-column"},
+		{"all NaN", "t_us,fork [counts]\n0,NaN\n1000,NaN\n", Options{}, `log.csv: none of 2 rows can be used: line 2: travel "NaN" is no reading; line 3: travel "NaN" is no reading`, "--travel-column"},
+		{"travel is text", "t_us,fork [counts],a\n0,x,1\n1000,y,2\n", Options{}, `log.csv: travel column 2 "fork [counts]" does not hold numbers`, `3 "a"`},
 		{"time stands still", "t_us,fork [counts]\n5,1\n5,2\n5,3\n", Options{}, `log.csv: time column 1 "t_us" never changes: it is 5 throughout`, "--rate"},
 		{"whole seconds", "time [s],fork [counts]\n5,1\n5,2\n5,3\n5,3\n5,3\n6,3\n", Options{}, `log.csv: time column 1 "time [s]" is too coarse: it stands still in 4 of 5 steps`, "--rate"},
 		{"no time", "speed,fork [counts]\n5,1\n4,2\n", Options{}, `log.csv: no time column found among columns 1 "speed", 2 "fork [counts]"`, "--rate"},
@@ -132,12 +133,23 @@ func TestBadFiles(t *testing.T) {
 	}
 }
 
-// TestBomb reads 4 GiB of zeros from a few MiB of gzip, and expects to be stopped at the limit.
+// TestBomb reads 4 MiB of text from a few kB of gzip, and expects to be stopped at the limit.
 func TestBomb(t *testing.T) {
 	text := "t_us,adc\n" + strings.Repeat("1,2\n", 1<<20)
 	_, err := readString(zipped(t, text), Options{MaxBytes: 1 << 20})
 	if err == nil || err.Error() != "log.csv: there are more than 1048576 bytes of text" {
 		t.Errorf("%v", err)
+	}
+}
+
+func TestLateSensor(t *testing.T) {
+	// The sensor gives nothing for longer than what is looked at first; the column's name still decides.
+	r, err := readString("t_us,fork [counts],a\n"+strings.Repeat("1,,5\n", 20000)+strings.Repeat("2,300,5\n3,301,6\n", 20000), Options{MaxBadShare: 0.5})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Travel) != 40000 || r.Rows.Bad != 20000 || len(r.Extra) != 1 {
+		t.Errorf("%d samples, %+v", len(r.Travel), r.Rows)
 	}
 }
 
@@ -214,6 +226,7 @@ func TestCautions(t *testing.T) {
 	}{
 		{"t_us,travel [mm]\n0,5\n1000,5\n2000,5\n", Options{}, "travel never changes: it is 5 throughout; check that the sensor was connected"},
 		{"t_us,fork [mm],travel [mm]\n0,5,1\n1000,6,2\n2000,7,3\n", Options{}, `column 3 "travel [mm]" was taken as travel and not column 2 "fork [mm]"; if that is wrong, set the travel column`},
+		{"t_us,fork_mm,fork_raw\n0,5,1\n1000,6,2\n2000,7,3\n", Options{TravelUnit: "counts"}, `column 3 "fork_raw" was taken as travel and not column 2 "fork_mm"; if that is wrong, set the travel column`},
 		{"t_us,x [mm]\n0,5\n1000,6\n", Options{TravelUnit: "counts"}, "travel is read in counts as set, though the header says mm"},
 		{"t_us,travel [mm]\n0,5\n1000,6\n", Options{TimeUnit: "ms"}, "time is read in ms as set, though the header says us"},
 		{"t_us,travel [mm],mark\n" + strings.Repeat("0,5,1\n1,6,2\n", 6000), Options{}, `column 3 "mark" changes too often for markers: the first 10000 are kept`},

@@ -13,7 +13,7 @@ const (
 	maxQuoted  = 64 << 10 // bytes in a row with a quoted field that spans lines
 	maxFields  = 4096     // fields in a row
 	maxExtra   = 32       // extra columns kept
-	maxValues  = 1 << 27  // numbers kept, all columns together
+	maxValues  = 1 << 28  // numbers kept, all columns together
 	maxMarkers = 10000    // markers kept
 	maxFirst   = 5        // bad rows kept with their reason
 	sniffSize  = 64 << 10 // bytes looked at to understand a log
