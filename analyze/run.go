@@ -94,36 +94,6 @@ func newRide(trace *ingest.Trace, opt Options) (*ride, error) {
 	return r, nil
 }
 
-// check finds options that no figure could be computed with.
-func (o Options) check(rateHz float64) error {
-	positive := []struct {
-		name  string
-		value float64
-	}{
-		{"cell_s", o.CellS}, {"cell_window_s", o.CellWindowS},
-		{"velocity_bin_mm_s", o.VelocityBinMMS}, {"velocity_limit_mm_s", o.VelocityLimitMMS},
-		{"stroke_gate_mm", o.StrokeGateMM}, {"psd_window_s", o.PSDWindowS}, {"noise_window_s", o.NoiseWindowS},
-	}
-	for _, p := range positive {
-		if !(p.value > 0) || math.IsInf(p.value, 0) {
-			return fmt.Errorf("option %s is %g: it must be positive", p.name, p.value)
-		}
-	}
-	if !(o.ZeroQuantile >= 0 && o.ZeroQuantile <= 1) {
-		return fmt.Errorf("option zero_quantile is %g: it must lie in 0 to 1", o.ZeroQuantile)
-	}
-	if o.CellS*rateHz < 1 {
-		return fmt.Errorf("option cell_s is %g: at %g Hz a cell must last %g s or more", o.CellS, rateHz, 1/rateHz)
-	}
-	if !(o.HarshQuantile >= 0 && o.HarshQuantile <= 1) {
-		return fmt.Errorf("option harsh_quantile is %g: it must lie in 0 to 1", o.HarshQuantile)
-	}
-	if bins := 2 * o.VelocityLimitMMS / o.VelocityBinMMS; bins > 1e5 {
-		return fmt.Errorf("option velocity_bin_mm_s is %g: that makes %.0f bins, over 100000", o.VelocityBinMMS, bins)
-	}
-	return nil
-}
-
 // maxTravelMM is far beyond any fork, and far from where sums of squares overflow.
 const maxTravelMM = 1e6
 
