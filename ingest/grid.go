@@ -9,10 +9,11 @@ import (
 // step, each rounded to whole periods, so that a clock that runs a little fast or slow loses no sample. The distance of a
 // stamp is what remains: stamp − first stamp − grid step·period, in ticks.
 type gridFit struct {
-	steps   int // periods from the first sample to the last
-	lost    int // samples missing in between
-	bridged int // holes over gapPeriods
-	shared  bool
+	steps   int     // periods from the first sample to the last
+	lost    int     // samples missing in between
+	bridged int     // holes over gapPeriods
+	shared  bool    // two stamps lie on one step
+	fits    bool    // the samples are on the grid and need no resampling
 	lo, hi  float64 // range of the distances
 	// centred sums over the samples: n, distance², grid step², grid step·distance
 	n, dd, kk, kd float64
@@ -66,6 +67,29 @@ func (g gridFit) uniform(period, tolerance float64) bool {
 	return !g.shared && (g.hi-g.lo)/2 <= tolerance*period*slack
 }
 
+// rounded tells whether stamps that miss the grid do so only because they were written with few digits: every stamp is a
+// multiple of one decimal unit and none is further off than half that unit (with a fifth to spare, for the fit). A log of 300 Hz with stamps in whole ms is
+// off by up to 0.15 periods, yet its samples were taken evenly. A unit is of use only where it is under the period, and one
+// that is under a tenth of it cannot make a stamp miss the default tolerance, so there is one to try.
+func (g gridFit) rounded(t []float64, period float64) bool {
+	unit := math.Pow(10, math.Floor(math.Log10(period)))
+	return !g.shared && g.hi-g.lo <= 1.2*unit && multiples(t, unit)
+}
+
+// stampNoise is how far, as a share of their unit, stamps may be from its multiples by rounding of the numbers themselves.
+const stampNoise = 1e-3
+
+// multiples tells whether all of t are whole multiples of unit.
+func multiples(t []float64, unit float64) bool {
+	inv := 1 / unit
+	for _, v := range t {
+		if m := v * inv; math.Abs(m-math.Round(m)) > stampNoise {
+			return false
+		}
+	}
+	return true
+}
+
 // scatter is the sum of squared distances from the least-squares line, in ticks².
 func (g gridFit) scatter() float64 {
 	if g.kk == 0 {
@@ -104,8 +128,10 @@ func (tl *timeline) chooseGrid(parts []stretch, period float64, opt PrepareOptio
 func (tl *timeline) layGrid(parts []stretch, period float64, opt PrepareOptions) (off int) {
 	for i := range parts {
 		p := &parts[i]
-		p.grid = fitGrid(tl.ticks[p.lo:p.hi], period, opt.GapPeriods*period)
-		if !p.grid.uniform(period, opt.GridTolerance) {
+		t := tl.ticks[p.lo:p.hi]
+		p.grid = fitGrid(t, period, opt.GapPeriods*period)
+		p.grid.fits = p.grid.uniform(period, opt.GridTolerance) || p.grid.rounded(t, period)
+		if !p.grid.fits {
 			off += p.hi - p.lo
 		}
 	}
@@ -127,7 +153,7 @@ func scatterRMS(parts []stretch) float64 {
 // lost. Otherwise the whole stretch is resampled by PCHIP from its first stamp on.
 func (tl *timeline) segment(p stretch, period float64, opt PrepareOptions) (s Segment, resampled bool) {
 	t, x := tl.ticks[p.lo:p.hi], tl.travel[p.lo:p.hi:p.hi]
-	if !p.grid.uniform(period, opt.GridTolerance) {
+	if !p.grid.fits {
 		n := int((t[len(t)-1]-t[0])/period+1e-6) + 1
 		s = Segment{StartS: t[0] * tl.tickS, TravelMM: make([]float64, n)}
 		resample(s.TravelMM, t, x, period)

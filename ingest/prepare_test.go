@@ -2,6 +2,7 @@ package ingest
 
 import (
 	"math"
+	"math/rand/v2"
 	"reflect"
 	"slices"
 	"testing"
@@ -89,7 +90,8 @@ func TestGapsAndGrid(t *testing.T) {
 		{"slow log: 25 ms is under 3 periods", delay(every(200, 10000), 90, 15000), 100, []int{201}, Quality{LostSamples: 2, Resampled: true}},
 		{"whole ms at 500 Hz", coarse(500, 1000), 500, []int{1000}, Quality{}},
 		{"whole ms at 300 Hz", coarse(300, 3001), 300, []int{3001}, Quality{PeriodFromMean: true}}, // off by 1/3 ms, just 0.1 period
-		{"whole ms at 290 Hz", coarse(290, 2901), 290, []int{2901}, Quality{PeriodFromMean: true, Resampled: true}},
+		{"whole ms at 290 Hz", coarse(290, 2901), 290, []int{2901}, Quality{PeriodFromMean: true}}, // off by rounding only
+		{"whole ms at 450 Hz", coarse(450, 4501), 450, []int{4501}, Quality{PeriodFromMean: true}},
 		{"drift of 0.04 % is followed", every(20001, 1000.4), 1e6 / 1000.4, []int{20001}, Quality{}},
 		{"drift and losses", delay(every(20001, 1000.4), 7000, 2000.8), 1e6 / 1000.4, []int{20003}, Quality{LostSamples: 2}},
 	}
@@ -236,6 +238,39 @@ func TestSpikeRuns(t *testing.T) {
 		top := slices.Max(tr.Segments[0].TravelMM)
 		if want := map[bool]float64{true: 90, false: 30}[c.long > 0]; top != want {
 			t.Errorf("run of %d: highest travel %g, want %g", c.run, top, want)
+		}
+	}
+}
+
+// Stamps of few digits must cost no accuracy where the samples were taken evenly: resampling on rounded stamps would add
+// velocity noise. Real jitter of the same size must still be resampled.
+func TestRoundedStampsKeepTheSamples(t *testing.T) {
+	for _, hz := range []float64{290, 333, 450, 480} {
+		var rounded, jittered []float64
+		rng := rand.New(rand.NewPCG(1, 2))
+		for i := range 3000 {
+			ms := 1e3 * float64(i) / hz
+			rounded = append(rounded, 1e3*math.Round(ms))
+			jittered = append(jittered, math.Round(1e3*(ms+0.8*(rng.Float64()-0.5))))
+		}
+		rec := logAt(rounded)
+		for i := range rec.Travel {
+			rec.Travel[i] = wave(float64(i) / hz)
+		}
+		want := slices.Clone(rec.Travel)
+		tr, err := Prepare(rec, Setup{Fork: Fork{TravelMM: 170}}, DefaultPrepareOptions())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if tr.Quality.Resampled || !slices.Equal(tr.Segments[0].TravelMM, want) {
+			t.Errorf("%g Hz: samples with rounded stamps were changed", hz)
+		}
+		tr, err = Prepare(logAt(jittered), Setup{Fork: Fork{TravelMM: 170}}, DefaultPrepareOptions())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !tr.Quality.Resampled {
+			t.Errorf("%g Hz: a log with jitter of 0.4 ms was not resampled", hz)
 		}
 	}
 }
