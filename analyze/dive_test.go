@@ -168,9 +168,9 @@ func TestOddControlOptions(t *testing.T) {
 		"dive cutoff 0":        func(o *Options) { o.DiveCutoffHz = 0 },
 		"dive cutoff too high": func(o *Options) { o.DiveCutoffHz = 400 },
 		"decay windows 0":      func(o *Options) { o.DecayWindowS, o.DecayEquilibriumS, o.DecayEndS = 0, 0, 0 },
-		"negative windows":     func(o *Options) { o.DecayWindowS, o.DecayEquilibriumS, o.PackingGapS, o.HarshMinS = -1, -1, -1, -1 },
+		"no waiting":           func(o *Options) { o.PackingGapS, o.HarshMinS = 0, 0 },
 		"no valleys":           func(o *Options) { o.PackingValleys = 0 },
-		"no resamples":         func(o *Options) { o.BootstrapN = -5 },
+		"no resamples":         func(o *Options) { o.BootstrapN = 0 },
 		"harsh quantile 1":     func(o *Options) { o.HarshQuantile = 1 },
 	} {
 		opt := DefaultOptions()
