@@ -63,7 +63,7 @@ func wallDates(r *ingest.Recording, t *table) string {
 // countLeap adds the leap second to all stamps after it. In UTC the second 23:59:60 comes before 00:00:00, but both have the
 // same count of seconds since 1970.
 func countLeap(stamps []float64, leaps []int, base int64) {
-	after := float64(floorDiv(base+int64(math.Round(stamps[leaps[0]]*1e9)), nsPerDay)*nsPerDay-base) / 1e9
+	after := float64(floorDiv(base+wholeNS(stamps[leaps[0]]), nsPerDay)*nsPerDay-base) / 1e9
 	k := 0
 	for i, s := range stamps {
 		if k < len(leaps) && leaps[k] == i {
@@ -84,9 +84,9 @@ func floorDiv(a, b int64) int64 {
 	return q
 }
 
-// wallClock handles stamps in s from midnight: a fall by over half a day is midnight.
+// wallClock handles stamps in s from plan.base: a fall by over half a day is midnight.
 func wallClock(r *ingest.Recording) string {
-	first, days, last := r.Stamps[0], 0.0, r.Stamps[0]
+	first, days, last := wholeNS(r.Stamps[0]), int64(0), r.Stamps[0]
 	for i, s := range r.Stamps {
 		switch {
 		case s-last < -sPerDay/2:
@@ -95,17 +95,20 @@ func wallClock(r *ingest.Recording) string {
 			days--
 		}
 		last = s
-		r.Stamps[i] = s + days*sPerDay - first
+		r.Stamps[i] = float64(wholeNS(s)+days*nsPerDay-first) / 1e9 // in ns, so that a day more does not cost digits
 	}
 	r.Clock = ingest.Clock{Kind: ingest.ClockWall, TickS: 1}
 	switch {
 	case days == 1:
 		return "clock time, past midnight"
 	case days > 1:
-		return fmt.Sprintf("clock time, past midnight %g times", days)
+		return fmt.Sprintf("clock time, past midnight %d times", days)
 	}
 	return "clock time"
 }
+
+// wholeNS turns s into ns.
+func wholeNS(s float64) int64 { return int64(math.Round(s * 1e9)) }
 
 // ticks handles numeric stamps.
 func ticks(r *ingest.Recording, t *table, l *layout, c *columns) (string, error) {

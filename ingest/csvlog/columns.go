@@ -294,7 +294,7 @@ func (l *layout) chooseTravel(c *columns, o Options) error {
 	}
 	if top >= 0 {
 		c.travel = top
-		if next > 2 {
+		if next > 2 || next == worth {
 			c.cautions = append(c.cautions, fmt.Sprintf("column %s was taken as travel and not column %s; if that is wrong, set the travel column", l.ref(top), l.ref(second)))
 		}
 		return nil

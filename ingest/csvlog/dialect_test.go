@@ -173,7 +173,10 @@ func TestWallTime(t *testing.T) {
 	w.understood = []string{`time: column 1 "Time", date and time, across a leap second`}
 	w.stamps = []float64{0, 0.5, 1, 2}
 	w.check(t, "Time;travel_mm\n2016-12-31T23:59:59.5Z;1\n2016-12-31T23:59:60Z;2\n2016-12-31T23:59:60.5Z;3\n2017-01-01T00:00:00.5Z;4\n", Options{})
-	w.understood, w.cautions = nil, 1 // no zone
+	w.understood = nil
+	w.stamps = []float64{0, 0.001, 0.002, -0.001}
+	w.check(t, "Time;travel_mm\n23:59:59,999;1\n00:00:00,000;2\n00:00:00,001;3\n23:59:59,998;4\n", Options{})
+	w.cautions = 1 // no zone
 	w.stamps = []float64{0, 0.001, 0.002, 0.003}
 	w.check(t, "Date,travel_mm\n2026-05-03 10:00:00.000,1\n2026-05-03 10:00:00.001,2\n2026-05-03 10:00:00.002,3\n2026-05-03 10:00:00.003,4\n", Options{})
 }

@@ -245,6 +245,16 @@ func anyKnown(titles []title) bool {
 	return false
 }
 
+// isHeader tells whether titles are surely those of a log: time and travel, or a single column of travel.
+func isHeader(titles []title) bool {
+	time, travel := len(titles) == 1, false
+	for _, t := range titles {
+		time = time || t.timeRank() > 0
+		travel = travel || t.travelRank() > 0
+	}
+	return time && travel
+}
+
 // isRule tells whether a line is drawn, such as "-----+-----".
 func isRule(line []byte) bool {
 	return bytes.IndexByte(line, '-') >= 0 && len(bytes.Trim(line, "-=+| \t\r\n,;:")) == 0 ||
@@ -254,7 +264,7 @@ func isRule(line []byte) bool {
 // noRows says why there is no data.
 func (l *layout) noRows(all []record) error {
 	for _, r := range all {
-		if titles, text := l.titlesOf(r.text); text && anyKnown(titles) && !l.isComment(r.text) {
+		if titles, text := l.titlesOf(r.text); text && isHeader(titles) && !l.isComment(r.text) {
 			return &Error{Line: r.line, Reason: "there is a header and no row of numbers after it", Hint: "check that the logger was recording"}
 		}
 	}

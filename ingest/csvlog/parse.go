@@ -24,7 +24,7 @@ type plan struct {
 	targets  []int // per column
 	needed   int   // number of the last column that each row must have
 	timeKind kind  // kindEmpty = no stamps
-	base     int64 // ns, of the first date
+	base     int64 // ns, of the first date or clock time
 	suffixes []string
 	width    int // of chunk.cols
 }
@@ -49,14 +49,26 @@ func newPlan(l *layout, c *columns) *plan {
 		p.timeKind = l.kinds[c.time]
 		p.needed = max(p.needed, c.time)
 		for _, r := range l.rows {
-			if s, ok := parseStamp(r[min(c.time, len(r)-1)]); ok {
-				p.base = s.ns
+			if c.time < len(r) && p.setBase(r[c.time]) {
 				break
 			}
 		}
 	}
 	p.min = max(p.min, p.needed+1)
 	return p
+}
+
+// setBase takes the first date or clock time as the one from which stamps count, so that they keep their ns as float64.
+func (p *plan) setBase(field []byte) (ok bool) {
+	switch p.timeKind {
+	case kindStamp:
+		var s stamp
+		s, ok = parseStamp(field)
+		p.base = s.ns
+	case kindClock:
+		p.base, ok = parseClock(field)
+	}
+	return ok
 }
 
 // A mark is a change of the marker column.
@@ -72,7 +84,7 @@ type chunk struct {
 	quotes bool // there is a quote in it
 	done   chan struct{}
 
-	cols     [][]float64 // all of length >= n; cols[toTime] is s from plan.base for dates and s from midnight for clock times
+	cols     [][]float64 // all of length >= n; cols[toTime] is s from plan.base for dates and clock times
 	n        int         // rows kept
 	rows     int
 	bad      int
@@ -235,7 +247,7 @@ func (p *plan) time(field []byte) (v float64, s stamp, ok bool) {
 		return float64(s.ns-p.base) / 1e9, s, ok
 	case kindClock:
 		ns, ok := parseClock(field)
-		return float64(ns) / 1e9, s, ok
+		return float64(ns-p.base) / 1e9, s, ok
 	}
 	return 0, s, false
 }
