@@ -110,6 +110,8 @@ func TestDialects(t *testing.T) {
 		{name: "preamble", text: "Logger,A\nFirmware 1.2\nStarted: 2026-05-03 10:00:00, rate 1000\n\nt_us,fork [counts]\n0,310\n1000,311\n2000,402\n3000,1500\n",
 			want: with(counter, "header: line 5")},
 		{name: "header in a comment", text: "# t_us fork_counts\n0 310\n1000 311\n2000 402\n3000 1500\n", want: with(counter, "header: line 1", `travel: column 2 "fork_counts", counts`)},
+		{name: "comment between header and data", text: "Start time,5 pm\nt_us,fork [counts]\n# a note, on travel\n0,310\n1000,311\n2000,402\n3000,1500\n", want: with(counter, "header: line 2")},
+		{name: "header in a comment below a preamble", text: "Start time: 10 h\n# t_us,fork [counts]\n0,310\n1000,311\n2000,402\n3000,1500\n", want: with(counter, "header: line 2")},
 		{name: "line of units", text: "Time,Fork\n[us],[counts]\n0,310\n1000,311\n2000,402\n3000,1500\n", want: with(counter, "header: line 1, units in the line after")},
 		{name: "line of bare units", text: "Time;Fork;Note\nus;counts;\n0;310;a\n1000;311;\n2000;402;\n3000;1500;b\n", want: with(counter, "header: line 1, units in the line after", `markers: column 3 "Note", 2 found`)},
 		{name: "unit behind a comma", text: "\"Time, us\",\"Fork, counts\"\n0,310\n1000,311\n2000,402\n3000,1500\n", want: counter},

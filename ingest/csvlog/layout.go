@@ -140,31 +140,39 @@ func (l *layout) firstData(all []record) int {
 	return -1
 }
 
-// findHeader returns the row that holds the header, -1 where there is none: the nearest one above the first row of data that is mostly text and
-// has as many fields or a known name; a comment only right above the data and with a known name. given says that it is the first row.
+// findHeader returns the row that holds the header, -1 where there is none. given says that it is the first row. Otherwise it is
+// a row of text above the first row of data, best one with a known name and as many fields as the rows, next best a comment of that kind, else
+// one with either; of several equally good ones the nearest.
 func (l *layout) findHeader(all []record, first int, given bool) int {
 	if given {
 		return 0
 	}
+	found, top := -1, 0
 	for i := first - 1; i >= 0; i-- {
 		text := all[i].text
 		if isBlank(text) || isRule(text) {
 			continue
 		}
-		comment := l.isComment(text)
 		titles, mostlyText := l.titlesOf(text)
-		known := anyKnown(titles)
-		if mostlyText && known && len(titles) == l.min {
-			return l.aboveUnits(all, i)
+		known, fits, comment := anyKnown(titles), len(titles) == l.min, l.isComment(text)
+		rank := 0
+		switch {
+		case !mostlyText:
+		case known && fits && !comment:
+			rank = 3
+		case known && fits:
+			rank = 2
+		case (known || fits) && !comment:
+			rank = 1
 		}
-		if comment || !mostlyText {
-			continue
-		}
-		if known || len(titles) == l.min {
-			return l.aboveUnits(all, i)
+		if rank > top {
+			found, top = i, rank
 		}
 	}
-	return -1
+	if found < 0 {
+		return -1
+	}
+	return l.aboveUnits(all, found)
 }
 
 // aboveUnits returns the header above row i where that is a line of units, else i.

@@ -34,7 +34,7 @@ func trimEnd(line []byte) []byte {
 	return line
 }
 
-// isBlank tells whether a line holds nothing, or nothing but a rule such as "-----".
+// isBlank tells whether a line holds nothing but spaces.
 func isBlank(line []byte) bool {
 	for _, c := range line {
 		switch c {
