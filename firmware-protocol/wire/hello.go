@@ -72,7 +72,8 @@ func (c *Channel) Value(packed uint16) (v float64, ok bool) {
 	return float64(c.Scale)*v + float64(c.Offset), true
 }
 
-// Hello describes the device. It is sent at power-up or reset, when asked, and after each change of rate.
+// Hello describes the device. It is sent at power-up or reset, when asked, after each change of rate, and now and then by a device
+// that cannot hear.
 type Hello struct {
 	Major, Minor uint8  // protocol version; an Encoder fills them in where both are 0
 	StampUS      uint64 // device clock at sending
