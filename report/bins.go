@@ -9,7 +9,7 @@ import (
 // The tables behind the charts.
 
 func travelTable(r *analyze.Result) table {
-	t := table{Caption: "Riding time per depth of travel", Heads: []head{{"Travel", "mm", true}, {"Share of riding time", "%", true}, {"Cumulative", "%", true}}}
+	t := table{Caption: "Riding time per depth of travel", Heads: []head{{Text: "Travel", Unit: "mm", Number: true}, {Text: "Share of riding time", Unit: "%", Number: true}, {Text: "Cumulative", Unit: "%", Number: true}}}
 	for i, s := range r.Travel.TimeShare {
 		lo, hi := travelBin(r, i)
 		t.Rows = append(t.Rows, texts(fixed(lo, 0)+"–"+fixed(hi, 0), fixed(100*s, 2), fixed(100*at(r.Travel.Cumulative, i), 2)))
@@ -19,7 +19,7 @@ func travelTable(r *analyze.Result) table {
 
 func velocityTable(r *analyze.Result) table {
 	v := &r.Velocity
-	t := table{Caption: "Distribution of speed; negative = rebound", Heads: []head{{"Speed", "mm/s", true}, {"Share of riding time", "%", true}, {"Share of distance travelled", "%", true}}}
+	t := table{Caption: "Distribution of speed; negative = rebound", Heads: []head{{Text: "Speed", Unit: "mm/s", Number: true}, {Text: "Share of riding time", Unit: "%", Number: true}, {Text: "Share of distance travelled", Unit: "%", Number: true}}}
 	add := func(name string, byTime, byTravel float64) {
 		t.Rows = append(t.Rows, texts(name, signif(100*byTime, 3), signif(100*byTravel, 3)))
 	}
@@ -40,7 +40,7 @@ func velocityTable(r *analyze.Result) table {
 // densityTable lists the busiest fields of the heat map, row by row of travel.
 func densityTable(r *analyze.Result) table {
 	d := &r.Density
-	t := table{Caption: "Per depth of travel: the speed at which the fork spent most time", Heads: []head{{"Travel", "mm", true}, {"Busiest speed bin", "mm/s", true}, {"Share of riding time in that bin", "%", true}}}
+	t := table{Caption: "Per depth of travel: the speed at which the fork spent most time", Heads: []head{{Text: "Travel", Unit: "mm", Number: true}, {Text: "Busiest speed bin", Unit: "mm/s", Number: true}, {Text: "Share of riding time in that bin", Unit: "%", Number: true}}}
 	for i, row := range d.Share {
 		best := 0
 		for j, s := range row {
@@ -59,7 +59,7 @@ func densityTable(r *analyze.Result) table {
 }
 
 func rainflowTable(r *analyze.Result) table {
-	t := table{Caption: "Rainflow cycles per range", Heads: []head{{"Range", "mm", true}, {"Cycles", "", true}}}
+	t := table{Caption: "Rainflow cycles per range", Heads: []head{{Text: "Range", Unit: "mm", Number: true}, {Text: "Cycles", Number: true}}}
 	for _, b := range r.Strokes.Rainflow {
 		t.Rows = append(t.Rows, texts(fixed(b.LowMM, 0)+"–"+fixed(b.HighMM, 0), signif(b.Count, 4)))
 	}
@@ -68,7 +68,7 @@ func rainflowTable(r *analyze.Result) table {
 
 // strokeTable sums the strokes up per direction.
 func strokeTable(r *analyze.Result) table {
-	t := table{Caption: "Strokes while riding", Heads: []head{{Text: "Figure"}, {"Compression", "", true}, {"Rebound", "", true}}}
+	t := table{Caption: "Strokes while riding", Heads: []head{{Text: "Figure"}, {Text: "Compression", Number: true}, {Text: "Rebound", Number: true}}}
 	c, b := &r.Strokes.Compression, &r.Strokes.Rebound
 	add := func(name string, f, g analyze.Figure, w format) {
 		t.Rows = append(t.Rows, row{Cells: []cell{text(name), figureCell(show(f, w)), figureCell(show(g, w))}})
@@ -85,7 +85,7 @@ func strokeTable(r *analyze.Result) table {
 }
 
 func speedTable(r *analyze.Result) table {
-	t := table{Caption: "Speed while riding", Heads: []head{{Text: "Figure"}, {"Compression", "mm/s", true}, {"Rebound", "mm/s", true}}}
+	t := table{Caption: "Speed while riding", Heads: []head{{Text: "Figure"}, {Text: "Compression", Unit: "mm/s", Number: true}, {Text: "Rebound", Unit: "mm/s", Number: true}}}
 	c, b := &r.Velocity.Compression, &r.Velocity.Rebound
 	add := func(name string, f, g analyze.Figure) {
 		t.Rows = append(t.Rows, row{Cells: []cell{text(name), figureCell(show(f, whole)), figureCell(show(g, whole))}})
@@ -99,7 +99,7 @@ func speedTable(r *analyze.Result) table {
 }
 
 func bandTable(r *analyze.Result) table {
-	t := table{Caption: "Power per frequency band", Heads: []head{{Text: "Band"}, {"From–to", "Hz", true}, {"Travel power", "", true}, {"Velocity power", "", true}, {"Centre of velocity power", "", true}, {"Peak that stands out", "", true}}}
+	t := table{Caption: "Power per frequency band", Heads: []head{{Text: "Band"}, {Text: "From–to", Unit: "Hz", Number: true}, {Text: "Travel power", Number: true}, {Text: "Velocity power", Number: true}, {Text: "Centre of velocity power", Number: true}, {Text: "Peak that stands out", Number: true}}}
 	for _, b := range r.Spectrum.Bands {
 		t.Rows = append(t.Rows, row{Cells: []cell{
 			text(sentence(b.Name)), text(fmt.Sprintf("%s–%s", plainNumber(b.LowHz), plainNumber(b.HighHz))),
@@ -112,7 +112,7 @@ func bandTable(r *analyze.Result) table {
 func decayTable(r *analyze.Result) table {
 	t := table{
 		Caption: "Free decays",
-		Heads:   []head{{Text: "When"}, {"First swing", "mm", true}, {"Damping ratio", "", true}, {"Natural frequency", "Hz", true}, {"Fit R²", "", true}},
+		Heads:   []head{{Text: "When"}, {Text: "First swing", Unit: "mm", Number: true}, {Text: "Damping ratio", Number: true}, {Text: "Natural frequency", Unit: "Hz", Number: true}, {Text: "Fit R²", Number: true}},
 		Empty:   "No free decay was found.",
 	}
 	for _, d := range r.Damping.Decays {

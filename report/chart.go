@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"math"
 
 	"github.com/go-echarts/go-echarts/v2/charts"
 	"github.com/go-echarts/go-echarts/v2/opts"
@@ -95,7 +96,7 @@ func yAxis(kind, name string) opts.YAxis {
 	return opts.YAxis{
 		Type: kind, Name: name, NameLocation: "end",
 		AxisLabel: &opts.AxisLabel{Color: colourInk, HideOverlap: opts.Bool(true)},
-		AxisLine:  &opts.AxisLine{Show: opts.Bool(false)},
+		AxisLine:  &opts.AxisLine{Show: opts.Bool(false), OnZero: opts.Bool(false)},
 		SplitLine: &opts.SplitLine{Show: opts.Bool(true), LineStyle: &opts.LineStyle{Color: colourLine}},
 	}
 }
@@ -113,6 +114,18 @@ func styleAxes(m map[string]any) {
 			axis["nameTextStyle"] = style
 		}
 	}
+}
+
+// onlyRound leaves the labels of odd ends off an axis whose ends are not round numbers.
+func onlyRound(a *opts.AxisLabel) {
+	a.ShowMinLabel, a.ShowMaxLabel = opts.Bool(false), opts.Bool(false)
+}
+
+// travelTicks puts a tick at each step mm of the i-th axis under key, and leaves off an odd end.
+func travelTicks(m map[string]any, key string, i int, step, end float64) {
+	axis := item(m, key, i)
+	axis["interval"] = step
+	axis["axisLabel"].(map[string]any)["showMaxLabel"] = math.Mod(end, step) == 0
 }
 
 // hatch is a pattern that tells rebound from compression without colour.
@@ -133,16 +146,4 @@ func finish(c configured, label, tip string, patch func(map[string]any)) (view, 
 		patch(m)
 	}
 	return view{Label: label, Tip: tip, Option: m}, nil
-}
-
-// markLines is a set of labelled lines that cross a chart at given x or y values.
-func markLines(data ...any) *opts.MarkLines {
-	return &opts.MarkLines{
-		Data: data,
-		MarkLineStyle: opts.MarkLineStyle{
-			Symbol:    []string{"none", "none"},
-			Label:     &opts.Label{Show: opts.Bool(true), Color: colourInk, Formatter: "{b}", Position: "insideEndTop"},
-			LineStyle: &opts.LineStyle{Color: colourSag, Type: "dashed", Width: 1.5},
-		},
-	}
 }

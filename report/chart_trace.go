@@ -140,8 +140,7 @@ func patchTrace(m map[string]any, r *analyze.Result) {
 		s["clip"], s["z"] = true, 5
 		s["tooltip"] = map[string]any{"trigger": "item"}
 	}
-	item(m, "yAxis", 0)["interval"] = 40
-	item(m, "yAxis", 0)["axisLabel"].(map[string]any)["showMaxLabel"] = math.Mod(r.Fork.TravelMM, 40) == 0
+	travelTicks(m, "yAxis", 0, 40, r.Fork.TravelMM)
 	slider, inside := item(m, "dataZoom", 0), item(m, "dataZoom", 1)
 	for k, v := range map[string]any{
 		"bottom": 6, "height": 44, "left": 52, "right": 14, "showDataShadow": false, "brushSelect": false, "realtime": true,
@@ -187,13 +186,13 @@ func traceAreas(r *analyze.Result) map[string]any {
 func traceLines(r *analyze.Result) map[string]any {
 	data := []map[string]any{}
 	if v, ok := r.Sag.StaticMM.Get(); ok {
-		data = append(data, map[string]any{"name": "static sag " + mm(v), "yAxis": round(v, 4)})
+		data = append(data, map[string]any{"name": "static sag " + mm(v), "yAxis": round(v, 4), "label": map[string]any{"show": false}})
 	} else if v, ok := r.Sag.DynamicMM.Get(); ok {
-		data = append(data, map[string]any{"name": "median while riding " + mm(v), "yAxis": round(v, 4)})
+		data = append(data, map[string]any{"name": "median while riding " + mm(v), "yAxis": round(v, 4), "label": map[string]any{"show": false}})
 	}
 	data = append(data, map[string]any{
 		"name": "full travel " + mm(r.Fork.TravelMM), "yAxis": round(r.Fork.TravelMM, 4),
-		"lineStyle": map[string]any{"color": colourInk, "type": "solid", "width": 1}, "label": map[string]any{"position": "insideEndTop"},
+		"lineStyle": map[string]any{"color": colourInk, "type": "solid", "width": 1}, "label": map[string]any{"show": false},
 	})
 	for _, k := range r.Markers {
 		data = append(data, map[string]any{
@@ -203,7 +202,7 @@ func traceLines(r *analyze.Result) map[string]any {
 	}
 	return map[string]any{
 		"silent": true, "symbol": []string{"none", "none"}, "data": data,
-		"label":     map[string]any{"color": colourInk, "position": "insideStartBottom", "formatter": "{b}", "backgroundColor": "@paper", "padding": []int{1, 3}},
+		"label":     map[string]any{"color": colourInk, "formatter": "{b}", "backgroundColor": "@sheet", "padding": []int{1, 3}},
 		"lineStyle": map[string]any{"color": colourSag, "type": "dashed", "width": 1.5},
 	}
 }

@@ -43,6 +43,7 @@ func travelChart(r *analyze.Result) (*chart, error) {
 		charts.WithItemStyleOpts(opts.ItemStyle{Color: colourInk}))
 	bar.Overlap(lines)
 	v, err := finish(bar, "", "name", func(m map[string]any) {
+		travelTicks(m, "xAxis", 0, 20, r.Fork.TravelMM)
 		style := item(m, "yAxis", 1)["nameTextStyle"].(map[string]any)
 		style["align"] = "right"
 	})

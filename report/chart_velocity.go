@@ -39,6 +39,7 @@ func velocityChart(r *analyze.Result) (*chart, error) {
 		}
 		x := xAxis("value", "Speed, mm/s (left of 0 rebound, right compression)", nil)
 		x.Min, x.Max = round(v.FirstEdgeMMS+float64(lo)*v.BinMMS, 6), round(v.FirstEdgeMMS+float64(hi)*v.BinMMS, 6)
+		onlyRound(x.AxisLabel)
 		rebound, compression := velocityBars(v, w.shares, w.of, lo, hi, w.log)
 		bar.SetGlobalOptions(append(common(true),
 			charts.WithXAxisOpts(x), charts.WithYAxisOpts(y))...)
@@ -169,6 +170,7 @@ func densityChart(r *analyze.Result) (*chart, error) {
 	x.Show, y.Show, y.Data, y.Inverse = opts.Bool(false), opts.Bool(false), ys, opts.Bool(true)
 	speed, depth := xAxis("value", "Speed, mm/s (left of 0 rebound, right compression)", nil), yAxis("value", "Travel, mm (deeper = lower)")
 	speed.Position, speed.Min, speed.Max = "bottom", round(d.FirstEdgeMMS+float64(lo)*d.BinMMS, 6), round(d.FirstEdgeMMS+float64(hi)*d.BinMMS, 6)
+	onlyRound(speed.AxisLabel)
 	depth.Position, depth.Inverse, depth.NameLocation, depth.Min, depth.Max = "left", opts.Bool(true), "start", 0, round(r.Fork.TravelMM, 6)
 	depth.SplitLine = &opts.SplitLine{Show: opts.Bool(false)}
 	heat.SetGlobalOptions(append(common(false),
@@ -183,6 +185,7 @@ func densityChart(r *analyze.Result) (*chart, error) {
 	heat.ExtendYAxis(depth)
 	heat.AddSeries("Share of riding time", data)
 	v, err := finish(heat, "", "At {x} mm/s and {y} mm of travel: {3:3} % of riding time", func(m map[string]any) {
+		travelTicks(m, "yAxis", 1, 40, r.Fork.TravelMM)
 		vm := item(m, "visualMap", 0)
 		vm["itemWidth"], vm["itemHeight"] = 12, 90
 		m["grid"].([]any)[0].(map[string]any)["top"] = "56"

@@ -24,7 +24,7 @@ func clipRows(t table) table {
 func bottomTable(r *analyze.Result) table {
 	t := table{
 		Caption: "Bottom-outs",
-		Heads:   []head{{Text: "When"}, {Text: "Kind"}, {"Deepest", "mm", true}, {"Arrived at", "mm/s", true}, {"Time at the end", "ms", true}},
+		Heads:   []head{{Text: "When"}, {Text: "Kind"}, {Text: "Deepest", Unit: "mm", Number: true}, {Text: "Arrived at", Unit: "mm/s", Number: true}, {Text: "Time at the end", Unit: "ms", Number: true}},
 		Empty:   emptyWords(r.Travel.BottomOuts, "The fork never came within the last of its travel."),
 	}
 	for _, b := range r.Travel.Bottoms {
@@ -50,7 +50,7 @@ func emptyWords(f analyze.Figure, nothing string) string {
 func jumpTable(r *analyze.Result) table {
 	t := table{
 		Caption: "Extended spells and landings",
-		Heads:   []head{{Text: "When"}, {Text: "Kind"}, {"Extended for", "s", true}, {"Landing: peak speed", "mm/s", true}, {"Landing: travel", "mm", true}, {"of travel", "%", true}},
+		Heads:   []head{{Text: "When"}, {Text: "Kind"}, {Text: "Extended for", Unit: "s", Number: true}, {Text: "Landing: peak speed", Unit: "mm/s", Number: true}, {Text: "Landing: travel", Unit: "mm", Number: true}, {Text: "of travel", Unit: "%", Number: true}},
 		Empty:   emptyWords(r.Air.SpellsN, "The fork never stayed extended for long."),
 	}
 	for _, a := range r.Air.Spells {
@@ -79,7 +79,7 @@ func landingTable(r *analyze.Result) table {
 func roughestTable(r *analyze.Result) table {
 	t := table{
 		Caption: "The harshest stretches",
-		Heads:   []head{{Text: "Where"}, {"Lasted", "s", true}, {"Peak travel", "mm", true}, {Text: "Why"}},
+		Heads:   []head{{Text: "Where"}, {Text: "Lasted", Unit: "s", Number: true}, {Text: "Peak travel", Unit: "mm", Number: true}, {Text: "Why", Words: true}},
 		Empty:   emptyWords(r.Rough.ThresholdMMS, "No stretch was rough for long enough to count."),
 	}
 	for i, h := range r.Rough.Sections[:min(5, len(r.Rough.Sections))] {
@@ -94,9 +94,9 @@ func harshTable(r *analyze.Result) table {
 	t := table{
 		Caption: "Harsh sections, the harshest first",
 		Heads: []head{
-			{Text: "Rank"}, {Text: "Where"}, {Text: "Why"}, {"Exposure", "m²/s", true}, {"Roughness, RMS", "mm/s", true}, {"Peak compression", "mm/s", true},
-			{"Fast compression", "% of its time", true}, {"Mean travel", "mm", true}, {"Peak travel", "mm", true}, {"Bottom-outs", "", true},
-			{"Packing runs", "", true}, {"Main frequency", "Hz", true},
+			{Text: "Rank"}, {Text: "Where"}, {Text: "Why", Words: true}, {Text: "Exposure", Unit: "m²/s", Number: true}, {Text: "Roughness, RMS", Unit: "mm/s", Number: true}, {Text: "Peak compression", Unit: "mm/s", Number: true},
+			{Text: "Fast compression", Unit: "% of its time", Number: true}, {Text: "Mean travel", Unit: "mm", Number: true}, {Text: "Peak travel", Unit: "mm", Number: true}, {Text: "Bottom-outs", Number: true},
+			{Text: "Packing runs", Number: true}, {Text: "Main frequency", Unit: "Hz", Number: true}, {Text: "Wheel and chatter", Unit: "% of power", Number: true},
 		},
 		Empty: emptyWords(r.Rough.ThresholdMMS, "No stretch was rough for long enough to count."),
 	}
@@ -120,6 +120,7 @@ func harshTable(r *analyze.Result) table {
 		row.Cells = append(row.Cells, texts(fixed(h.RMSMMS, 0), fixed(h.PeakMMS, 0), fixed(100*h.FastShare, 0),
 			fixed(h.MeanMM, 0), fixed(h.PeakMM, 0), strconv.Itoa(h.BottomOuts), strconv.Itoa(h.PackingRuns)).Cells...)
 		row.Cells = append(row.Cells, figureCell(show(h.BandHz, func(v float64) string { return fixed(v, 1) })))
+		row.Cells = append(row.Cells, text(fixed(100*h.FastBands, 0)))
 		row.Link = &link{h.StartS, h.EndS, fmt.Sprintf("section %d", i+1)}
 		t.Rows = append(t.Rows, row)
 	}
@@ -129,7 +130,7 @@ func harshTable(r *analyze.Result) table {
 func packingTable(r *analyze.Result) table {
 	t := table{
 		Caption: "Packing runs",
-		Heads:   []head{{Text: "When"}, {"Lasted", "s", true}, {"Valleys", "", true}, {"Deepest valley", "mm", true}},
+		Heads:   []head{{Text: "When"}, {Text: "Lasted", Unit: "s", Number: true}, {Text: "Valleys", Number: true}, {Text: "Deepest valley", Unit: "mm", Number: true}},
 		Empty:   emptyWords(r.Packing.Count, "The fork never stayed down over several hits."),
 	}
 	for _, p := range r.Packing.Runs {
@@ -143,7 +144,7 @@ func packingTable(r *analyze.Result) table {
 func diveTable(r *analyze.Result) table {
 	t := table{
 		Caption: "Times in which the fork stood deep",
-		Heads:   []head{{Text: "When"}, {"Lasted", "s", true}, {"Deepest (slow part)", "mm", true}, {Text: "Braking"}},
+		Heads:   []head{{Text: "When"}, {Text: "Lasted", Unit: "s", Number: true}, {Text: "Deepest (slow part)", Unit: "mm", Number: true}, {Text: "Braking", Words: true}},
 		Empty:   emptyWords(r.BrakeDive.Count, "The fork never stood deep for long."),
 	}
 	for _, d := range r.BrakeDive.Dives {
@@ -163,7 +164,7 @@ func diveTable(r *analyze.Result) table {
 func topTable(r *analyze.Result) table {
 	t := table{
 		Caption: "Hard top-outs",
-		Heads:   []head{{Text: "When"}, {"Rebound speed at the end", "mm/s", true}},
+		Heads:   []head{{Text: "When"}, {Text: "Rebound speed at the end", Unit: "mm/s", Number: true}},
 		Empty:   emptyWords(r.Travel.TopOutHard, "None."),
 	}
 	for _, o := range r.Travel.Tops {

@@ -11,13 +11,16 @@ import (
 
 // methodTables lists every option with its value and meaning.
 func methodTables(r *analyze.Result) []table {
-	heads := []head{{Text: "Setting"}, {"Value", "", true}, {Text: "Meaning"}}
+	heads := []head{{Text: "Setting"}, {Text: "Value", Number: true}, {Text: "Meaning", Words: true}}
 	t := []table{
 		{Caption: "From samples to travel", Heads: heads, Rows: optionRows(r.Prepare)},
 		{Caption: "From travel to figures", Heads: heads, Rows: optionRows(r.Options)},
 	}
 	if o := r.Options.StaticSag; o != nil {
 		t[1].Rows = append(t[1].Rows, texts("static sag override", mmFine(o.SagMM), "static sag measured apart from the run: "+o.Source))
+	}
+	if s := r.Options.SagWindow; s != nil {
+		t[1].Rows = append(t[1].Rows, texts("sag window", clock(s.StartS)+"–"+clock(s.EndS), "stretch that was marked for static sag"))
 	}
 	return t
 }
@@ -155,7 +158,7 @@ var optionMeaning = map[string]string{
 
 // absentFigures lists the figures that could not be computed, with the reason.
 func absentFigures(r *analyze.Result) table {
-	t := table{Caption: "Figures that could not be computed", Heads: []head{{Text: "Figure"}, {Text: "Reason"}}, Empty: "Every figure could be computed."}
+	t := table{Caption: "Figures that could not be computed", Heads: []head{{Text: "Figure"}, {Text: "Reason", Words: true}}, Empty: "Every figure could be computed."}
 	walkFigures(reflect.ValueOf(*r), "", func(path string, f analyze.Figure) {
 		if !f.OK() {
 			t.Rows = append(t.Rows, texts(path, f.Reason()))

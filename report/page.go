@@ -142,9 +142,12 @@ func traceLegend(r *analyze.Result) []legendEntry {
 			l = append(l, legendEntry{"bottom-hard", "hard bottom-out"})
 		}
 	}
-	if r.Sag.StaticMM.OK() || r.Sag.DynamicMM.OK() {
-		l = append(l, legendEntry{"sag", "sag"})
+	if v, ok := r.Sag.StaticMM.Get(); ok {
+		l = append(l, legendEntry{"sag", "static sag, " + mm(v)})
+	} else if v, ok := r.Sag.DynamicMM.Get(); ok {
+		l = append(l, legendEntry{"sag", "median while riding, " + mm(v)})
 	}
+	l = append(l, legendEntry{"full", "full travel, " + mm(r.Fork.TravelMM)})
 	if len(r.Markers) > 0 {
 		l = append(l, legendEntry{"marker", "rider's marker"})
 	}

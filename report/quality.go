@@ -19,9 +19,9 @@ func qualityFigures(r *analyze.Result) []figureRow {
 	rows := []figureRow{
 		{"Rows in the log", plain(fmt.Sprintf("%d, %d not readable", q.Rows, q.BadRows)), ""},
 		{"Readings that were not usable", n(q.UnusableReadings), "rows with a stamp but no number"},
-		{"Sample rate", plain(signif(q.RateHz, 4) + " Hz"), periodWords(q.PeriodFromMean)},
+		{"Sample rate", plain(signif(q.RateHz, 4) + gap + "Hz"), periodWords(q.PeriodFromMean)},
 		{"Samples", n(q.Samples), ""},
-		{"Uneven stamps", plain(signif(1000*q.StampsJitterS, 2) + " ms RMS"), resampledWords(q.Resampled)},
+		{"Uneven stamps", plain(signif(1000*q.StampsJitterS, 2) + gap + "ms RMS"), resampledWords(q.Resampled)},
 		{"Counter wraps", n(q.Wraps), ""},
 		{"Stamps dropped", plain(fmt.Sprintf("%d repeated, %d backward, %d outliers", q.DuplicateStamps, q.BackwardStamps, q.OutlierStamps)), ""},
 		{"Samples filled in", plain(fmt.Sprintf("%d, in them %s", q.LostSamples, count(q.BridgedGaps, "bridged gap", "bridged gaps"))), "short losses"},
@@ -31,7 +31,7 @@ func qualityFigures(r *analyze.Result) []figureRow {
 		{"Samples at the sensor's limits", plain(clipping), ""},
 		{"Calibration", calibration(q), ""},
 		{"Full extension reads", show(q.ZeroOffsetMM, mmFine), "should be 0, give or take " + mmFine(r.Options.ZeroCheckMM)},
-		{"Noise floor of speed", show(q.NoiseMMS, func(v float64) string { return fixed(v, 1) + " mm/s" }), "over " + mmps(r.Options.NoiseWarnMMS) + " it spoils slow speeds"},
+		{"Noise floor of speed", show(q.NoiseMMS, func(v float64) string { return fixed(v, 1) + gap + "mm/s" }), "over " + mmps(r.Options.NoiseWarnMMS) + " it spoils slow speeds"},
 		{"Low-pass used", plain(hz(q.CutoffHz)), ""},
 	}
 	if q.SuggestedCutoffHz.OK() {
@@ -76,14 +76,14 @@ func calibration(q *analyze.Quality) shown {
 func gapTables(r *analyze.Result) []table {
 	var out []table
 	if len(r.Quality.Splits) > 0 {
-		t := table{Caption: "Gaps", Heads: []head{{Text: "From"}, {"Lasted", "s", true}}}
+		t := table{Caption: "Gaps", Heads: []head{{Text: "From"}, {Text: "Lasted", Unit: "s", Number: true}}}
 		for _, g := range r.Quality.Splits {
 			t.Rows = append(t.Rows, texts(clock(g.StartS), signif(g.DurationS, 3)))
 		}
 		out = append(out, clipRows(t))
 	}
 	if len(r.Quality.FirstBadRows) > 0 {
-		t := table{Caption: "First rows that could not be read", Heads: []head{{"Line", "", true}, {Text: "Reason"}}}
+		t := table{Caption: "First rows that could not be read", Heads: []head{{Text: "Line", Number: true}, {Text: "Reason", Words: true}}}
 		for _, b := range r.Quality.FirstBadRows {
 			t.Rows = append(t.Rows, texts(strconv.Itoa(b.Line), b.Reason))
 		}

@@ -11,6 +11,7 @@ type table struct {
 type head struct {
 	Text, Unit string
 	Number     bool
+	Words      bool // long text: keep the column wide enough to read
 }
 
 type row struct {

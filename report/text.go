@@ -114,7 +114,10 @@ type screen struct {
 	color bool
 }
 
-func (t *screen) line(s string) { t.out.WriteString(strings.TrimRight(s, " ") + "\n") }
+// line writes a line, with plain spaces before units.
+func (t *screen) line(s string) {
+	t.out.WriteString(strings.TrimRight(strings.ReplaceAll(s, gap, " "), " ") + "\n")
+}
 
 // wrap writes s over at most the given number of lines, cut with an ellipsis where it is longer.
 func (t *screen) wrap(s string, lines int, color string) {

@@ -44,6 +44,7 @@ func travelBlock(r *analyze.Result) block {
 		Read: "Bars: how long the fork spent at each depth. Line: the share of time at that depth or less.",
 		Figures: []figureRow{
 			{"Static sag", showBoth(s.StaticMM, mmFine, s.StaticPct, percent), usualSag},
+			{"Friction band", show(s.FrictionBandMM, mmFine), "about twice friction over spring rate; a lower bound"},
 			{"Median while riding", showBoth(s.DynamicMM, mmFine, s.DynamicPct, percent), ""},
 			{"Mean while riding", showBoth(s.DynamicMeanMM, mmFine, s.DynamicMeanPct, percent), ""},
 			{"Middle half of the time", span(t.Q25MM, t.Q75MM), ""},
@@ -152,22 +153,29 @@ func controlBlock(r *analyze.Result) block {
 
 func dampingBlock(r *analyze.Result) block {
 	d := &r.Damping
-	zeta := show(d.Zeta, ratio)
-	lo, okLo := d.ZetaLow.Get()
-	hi, okHi := d.ZetaHigh.Get()
-	if okLo && okHi && !zeta.Absent {
-		zeta.Text += " (95 % interval " + ratio(lo) + " to " + ratio(hi) + ")"
-	}
 	return block{
 		ID: "decay", Title: "Damping ratio",
 		Read: "From moments in which the fork was left to swing out by itself. A ratio of 1 comes back without overshoot.",
 		Figures: []figureRow{
-			{"Damping ratio ζ, median", zeta, ""},
+			{"Damping ratio ζ, median", show(d.Zeta, ratio), ""},
+			{"95 % interval of it", interval(d.ZetaLow, d.ZetaHigh), "by bootstrap"},
 			{"Natural frequency", show(d.NaturalHz, hz), ""},
 			{"Decays without overshoot", show(d.NoOvershoot, whole), "ζ of 1 or more, or held by friction; not averaged"},
 		},
 		Behind: []table{decayTable(r)},
 	}
+}
+
+// interval is a range between two figures that share a caveat.
+func interval(lo, hi analyze.Figure) shown {
+	s, h := show(lo, ratio), show(hi, ratio)
+	if s.Absent {
+		return s
+	}
+	if h.Absent {
+		return h
+	}
+	return shown{Text: s.Text + " to " + h.Text, N: s.N}
 }
 
 func spectrumBlock(r *analyze.Result) block {

@@ -10,6 +10,9 @@ import (
 	"stanchion/analyze"
 )
 
+// gap keeps a number and its unit on one line.
+const gap = "\u00a0"
+
 // absentMark stands where a figure could not be computed.
 const absentMark = "—"
 
@@ -70,11 +73,11 @@ func clock(s float64) string {
 func length(s float64) string {
 	switch {
 	case s < 1:
-		return fixed(s*1000, 0) + " ms"
+		return fixed(s*1000, 0) + gap + "ms"
 	case s < 100:
-		return fixed(s, 1) + " s"
+		return fixed(s, 1) + gap + "s"
 	}
-	return strings.TrimSuffix(clock(math.Round(s)), ".0") + " min"
+	return strings.TrimSuffix(clock(math.Round(s)), ".0") + gap + "min"
 }
 
 // count writes n of something, "1 jump", "2 jumps", "no jumps".
@@ -91,27 +94,27 @@ func count(n int, one, many string) string {
 // A format turns a figure's value into words with its unit.
 type format func(float64) string
 
-func mm(v float64) string      { return fixed(v, 0) + " mm" }
-func mmFine(v float64) string  { return fixed(v, 1) + " mm" }
-func mmps(v float64) string    { return fixed(v, 0) + " mm/s" }
-func percent(v float64) string { return fixed(v, 0) + " %" }
-func share(v float64) string   { return fixed(100*v, 1) + " %" }
+func mm(v float64) string      { return fixed(v, 0) + gap + "mm" }
+func mmFine(v float64) string  { return fixed(v, 1) + gap + "mm" }
+func mmps(v float64) string    { return fixed(v, 0) + gap + "mm/s" }
+func percent(v float64) string { return fixed(v, 0) + gap + "%" }
+func share(v float64) string   { return fixed(100*v, 1) + gap + "%" }
 func whole(v float64) string   { return fixed(v, 0) }
-func perMin(v float64) string  { return fixed(v, 1) + " per min" }
-func hz(v float64) string      { return fixed(v, 1) + " Hz" }
+func perMin(v float64) string  { return fixed(v, 1) + gap + "per min" }
+func hz(v float64) string      { return fixed(v, 1) + gap + "Hz" }
 
 // ms writes seconds as milliseconds, with a decimal under 10 ms.
 func ms(v float64) string {
 	if v < 0.00995 {
-		return fixed(v*1000, 1) + " ms"
+		return fixed(v*1000, 1) + gap + "ms"
 	}
-	return fixed(v*1000, 0) + " ms"
+	return fixed(v*1000, 0) + gap + "ms"
 }
 
 func ratio(v float64) string  { return fixed(v, 2) }
-func metres(v float64) string { return fixed(v, 0) + " m" }
-func area(v float64) string   { return signif(v, 3) + " mm²" }
-func areaps(v float64) string { return signif(v, 3) + " mm²/s²" }
+func metres(v float64) string { return fixed(v, 0) + gap + "m" }
+func area(v float64) string   { return signif(v, 3) + gap + "mm²" }
+func areaps(v float64) string { return signif(v, 3) + gap + "mm²/s²" }
 
 // A shown is a figure in words: its text, or the reason why there is none.
 type shown struct {

@@ -66,6 +66,7 @@
       else if (a.type !== "category") a.axisLabel.formatter = plain;
     }
     for (const z of o.dataZoom || []) {
+      if (z.type === "slider" && printing) z.show = false;
       if (z.time) z.labelFormatter = (s) => clock(s, 1);
       if (z.type === "inside") z.disabled = matchMedia("(pointer: coarse)").matches;
     }
