@@ -71,7 +71,7 @@ func common(legend bool) []charts.GlobalOpts {
 			Show: opts.Bool(legend), Top: "0", Left: "0", SelectedMode: "false", ItemWidth: 16, ItemHeight: 12, TextStyle: &opts.TextStyle{Color: colourInk},
 		}),
 		charts.WithGridOpts(opts.Grid{
-			Left: "8", Right: "16", Top: topMargin(legend), Bottom: "30", ContainLabel: opts.Bool(true),
+			Left: "8", Right: "28", Top: topMargin(legend), Bottom: "30", ContainLabel: opts.Bool(true),
 		}),
 	}
 }

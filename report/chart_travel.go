@@ -92,7 +92,10 @@ func rainflowChart(r *analyze.Result) (*chart, error) {
 		charts.WithXAxisOpts(x), charts.WithYAxisOpts(y))...)
 	bar.AddSeries("Cycles", bars, charts.WithItemStyleOpts(opts.ItemStyle{Color: colourCompression}),
 		charts.WithBarChartOpts(opts.BarChart{BarCategoryGap: "12%"}))
-	v, err := finish(bar, "", "name", nil)
+	v, err := finish(bar, "", "name", func(m map[string]any) {
+		travelTicks(m, "xAxis", 0, 20, bins[len(bins)-1].HighMM)
+		item(m, "yAxis", 0)["startValue"] = 0.1 // where bars begin
+	})
 	if err != nil {
 		return nil, err
 	}

@@ -37,7 +37,7 @@ func velocityChart(r *analyze.Result) (*chart, error) {
 			y = yAxis("log", w.unit)
 			y.Min = 0.001
 		}
-		x := xAxis("value", "Speed, mm/s (left of 0 rebound, right compression)", nil)
+		x := xAxis("value", "Speed, mm/s (− rebound, + compression)", nil)
 		x.Min, x.Max = round(v.FirstEdgeMMS+float64(lo)*v.BinMMS, 6), round(v.FirstEdgeMMS+float64(hi)*v.BinMMS, 6)
 		onlyRound(x.AxisLabel)
 		rebound, compression := velocityBars(v, w.shares, w.of, lo, hi, w.log)
@@ -47,6 +47,9 @@ func velocityChart(r *analyze.Result) (*chart, error) {
 		bar.AddSeries("Rebound (hatched)", rebound, gaps, charts.WithItemStyleOpts(opts.ItemStyle{Color: colourRebound}))
 		bar.AddSeries("Compression", compression, gaps, charts.WithItemStyleOpts(opts.ItemStyle{Color: colourCompression}))
 		view, err := finish(bar, w.label, "name", func(m map[string]any) {
+			if w.log {
+				item(m, "yAxis", 0)["startValue"] = 0.001 // where bars begin
+			}
 			item(m, "series", 0)["itemStyle"].(map[string]any)["decal"] = hatch()
 		})
 		if err != nil {
@@ -168,7 +171,7 @@ func densityChart(r *analyze.Result) (*chart, error) {
 	// The fields lie on hidden category axes; axes of values over them carry the labels at the true edges.
 	x, y := xAxis("category", "", xs), yAxis("category", "")
 	x.Show, y.Show, y.Data, y.Inverse = opts.Bool(false), opts.Bool(false), ys, opts.Bool(true)
-	speed, depth := xAxis("value", "Speed, mm/s (left of 0 rebound, right compression)", nil), yAxis("value", "Travel, mm (deeper = lower)")
+	speed, depth := xAxis("value", "Speed, mm/s (− rebound, + compression)", nil), yAxis("value", "Travel, mm (deeper = lower)")
 	speed.Position, speed.Min, speed.Max = "bottom", round(d.FirstEdgeMMS+float64(lo)*d.BinMMS, 6), round(d.FirstEdgeMMS+float64(hi)*d.BinMMS, 6)
 	onlyRound(speed.AxisLabel)
 	depth.Position, depth.Inverse, depth.NameLocation, depth.Min, depth.Max = "left", opts.Bool(true), "start", 0, round(r.Fork.TravelMM, 6)

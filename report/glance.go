@@ -50,7 +50,7 @@ func deepest(r *analyze.Result) shown {
 
 func bottoms(r *analyze.Result) shown {
 	s := show(r.Travel.BottomOuts, whole)
-	if hard, ok := r.Travel.BottomHard.Get(); ok && !s.Absent {
+	if hard, ok := r.Travel.BottomHard.Get(); ok && !s.Absent && s.Text != "0" {
 		s.Text += fmt.Sprintf(" (%s hard)", whole(hard))
 	}
 	if rate, ok := r.Travel.BottomPerMin.Get(); ok && !s.Absent && rate > 0 {

@@ -32,7 +32,7 @@ func qualityFigures(r *analyze.Result) []figureRow {
 		{"Calibration", calibration(q), ""},
 		{"Full extension reads", show(q.ZeroOffsetMM, mmFine), "should be 0, give or take " + mmFine(r.Options.ZeroCheckMM)},
 		{"Noise floor of speed", show(q.NoiseMMS, func(v float64) string { return fixed(v, 1) + gap + "mm/s" }), "over " + mmps(r.Options.NoiseWarnMMS) + " it spoils slow speeds"},
-		{"Low-pass used", plain(hz(q.CutoffHz)), ""},
+		{"Low-pass used", plain(plainNumber(q.CutoffHz) + gap + "Hz"), ""},
 	}
 	if q.SuggestedCutoffHz.OK() {
 		rows = append(rows, figureRow{"A lower cutoff that would do", show(q.SuggestedCutoffHz, hz), "for the noise floor"})

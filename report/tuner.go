@@ -73,7 +73,7 @@ func span(lo, hi analyze.Figure) shown {
 
 func tops(r *analyze.Result) shown {
 	s := show(r.Travel.TopOuts, whole)
-	if hard, ok := r.Travel.TopOutHard.Get(); ok && !s.Absent {
+	if hard, ok := r.Travel.TopOutHard.Get(); ok && !s.Absent && s.Text != "0" {
 		s.Text += " (" + whole(hard) + " hard)"
 	}
 	return s
@@ -122,7 +122,7 @@ func reversalBlock(r *analyze.Result) block {
 	v := &r.Reversals
 	return block{
 		ID: "reversal", Title: "Reversal times",
-		Read: "How long the fork needs to change direction, from " + mmps(r.Options.ReversalMMS) + " one way to the same speed the other way. Low-pass at " + hz(r.Quality.CutoffHz) + "; shortest time that it can show: " + show(r.Quality.ShortestReversalS, ms).inline() + ".",
+		Read: "How long the fork needs to change direction, from " + mmps(r.Options.ReversalMMS) + " one way to the same speed the other way. Low-pass at " + plainNumber(r.Quality.CutoffHz) + gap + "Hz" + "; shortest time that it can show: " + show(r.Quality.ShortestReversalS, ms).inline() + ".",
 		Figures: []figureRow{
 			{"Compression to rebound, median", show(v.CompressionToRebound.MedianS, ms), ""},
 			{"Compression to rebound, 90 % under", show(v.CompressionToRebound.Q90S, ms), ""},

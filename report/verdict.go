@@ -108,7 +108,7 @@ func packingWords(r *analyze.Result) string {
 	if n == 0 {
 		return "did not pack down"
 	}
-	return "stayed down over several hits " + times(int(n))
+	return "packed down over several hits " + times(int(n))
 }
 
 func times(n int) string {
