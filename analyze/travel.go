@@ -15,7 +15,7 @@ type Travel struct {
 	Q99MM        Figure      `json:"q99_mm"`
 	MaxMM        Figure      `json:"max_mm"`
 	MaxPct       Figure      `json:"max_pct"`
-	MaxAtS       float64     `json:"max_at_s"`
+	MaxAtS       float64     `json:"max_at_s"` // means nothing where MaxMM is absent
 	BottomOuts   Figure      `json:"bottom_outs"`
 	BottomPerMin Figure      `json:"bottom_outs_per_min"`
 	BottomHard   Figure      `json:"bottom_outs_hard"`

@@ -46,6 +46,9 @@ func shortRide() ridesim.Params {
 
 // A short ride and a longer demo ride against what really happened.
 func TestTruthOfRides(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates rides")
+	}
 	rides := map[string]ridesim.Params{"short ride": shortRide()}
 	if os.Getenv("STANCHION_LONG_TESTS") != "" { // a few seconds more
 		rides["demo run A"], rides["demo run B"] = demo.ParamsA(), demo.ParamsB()
@@ -167,6 +170,9 @@ func TestTruthOfAir(t *testing.T) {
 // Sag logs of forks with 4 and 90 N of friction: sag, and a friction band that is a lower bound and close to the truth after
 // a slow release (0.1 mm), less so after one of 2 s (0.3 mm).
 func TestTruthOfSagLog(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates rides")
+	}
 	for _, friction := range []float64{4, 90} {
 		for _, release := range []float64{2, 6} {
 			f := ridesim.DefaultFork()
