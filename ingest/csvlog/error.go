@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"unicode/utf8"
+
+	"stanchion/ingest"
 )
 
 // An Error says why a log could not be read.
@@ -13,9 +15,11 @@ type Error struct {
 	Reason string
 	Hint   string // what to do about it, "" where nothing is known; not part of Error's text
 	Err    error  // the cause, where there is one
+	// Rows are the first rows that could not be used, where there were too many of them.
+	Rows []ingest.BadRow
 }
 
-// Error returns "path:line: reason", without what is not known.
+// Error returns "path:line: reason", without what is not known, and a line of that form for each of Rows.
 func (e *Error) Error() string {
 	s := e.Path
 	if e.Line > 0 {
@@ -28,6 +32,9 @@ func (e *Error) Error() string {
 	if e.Err != nil {
 		s += ": " + e.Err.Error()
 	}
+	for _, r := range e.Rows {
+		s += fmt.Sprintf("\n%s:%d: %s", e.Path, r.Line, r.Reason)
+	}
 	return s
 }
 
@@ -37,6 +44,12 @@ func (e *Error) Unwrap() error { return e.Err }
 // fail makes an Error without a path: Read fills that in.
 func fail(hint, format string, args ...any) *Error {
 	return &Error{Reason: fmt.Sprintf(format, args...), Hint: hint}
+}
+
+// withRows adds the rows that are to blame.
+func (e *Error) withRows(rows []ingest.BadRow) *Error {
+	e.Rows = rows
+	return e
 }
 
 // maxQuote is how much of an offending text a reason repeats.

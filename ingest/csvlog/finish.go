@@ -54,19 +54,14 @@ func finish(t *table, l *layout, c *columns, src *source, o Options) (*ingest.Re
 // checkRows stops where too little of the log is good.
 func checkRows(t *table, l *layout, o Options) error {
 	good := t.rows - t.bad
-	var lines []string
-	for _, b := range t.first {
-		lines = append(lines, fmt.Sprintf("line %d: %s", b.Line, b.Reason))
-	}
-	first := strings.Join(lines, "; ")
 	switch {
 	case good == 0 && t.bad > 0:
-		return fail("check --travel-column, --time-column, --delimiter and --decimal-comma", "none of %d rows can be used: %s", t.rows, first)
+		return fail("check --travel-column, --time-column, --delimiter and --decimal-comma", "none of %d rows can be used", t.rows).withRows(t.first)
 	case good == 0:
 		return &Error{Line: l.headerLine, Reason: "there are no rows", Hint: "check that the logger was recording"}
 	case float64(t.bad) > o.MaxBadShare*float64(t.rows):
 		return fail("choose the columns with --travel-column and --time-column, or allow more with --max-bad",
-			"%d of %d rows cannot be used (%.1f %%, allowed are %g %%): %s", t.bad, t.rows, 100*float64(t.bad)/float64(t.rows), 100*o.MaxBadShare, first)
+			"%d of %d rows cannot be used (%.1f %%, allowed are %g %%)", t.bad, t.rows, 100*float64(t.bad)/float64(t.rows), 100*o.MaxBadShare).withRows(t.first)
 	case good == 1:
 		return fail("check that the logger was recording", "there is only one row that can be used, and a log needs at least two")
 	}
