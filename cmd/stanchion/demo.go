@@ -1,0 +1,119 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"stanchion/analyze"
+	"stanchion/ingest/wholefile"
+	"stanchion/sampledata"
+)
+
+// demoCmd is the demo command with its options.
+type demoCmd struct {
+	*console
+	dir   string
+	open  bool
+	force bool
+}
+
+func newDemo(c *console) *cobra.Command {
+	d := &demoCmd{console: c}
+	cmd := &cobra.Command{
+		Use:   "demo",
+		Short: "Write demo recordings and their dashboards to a folder",
+		Long: `Demo writes the recordings that come with the program, of an invented ride on a
+simulated fork, to a folder, analyses them just as analyze would, and says which
+page to open.`,
+		Example: `  stanchion demo
+  stanchion demo -o /tmp/try --open`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usagef("give the folder with -o", "demo takes no arguments, got %q", args[0])
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error { return d.run(cmd.Context()) },
+	}
+	fl := cmd.Flags()
+	fl.StringVarP(&d.dir, "out", "o", "demo", "`folder` to write to")
+	fl.BoolVar(&d.open, "open", false, "show the first dashboard in the browser")
+	fl.BoolVar(&d.force, "force", false, "replace files that are there already")
+	return cmd
+}
+
+// demoSag is the sag log that the demo's runs take static sag from.
+const demoSag = "sag.csv.gz"
+
+func (d *demoCmd) run(ctx context.Context) error {
+	if err := d.writeFiles(); err != nil {
+		return err
+	}
+	var logs []string
+	for _, f := range sampledata.Files() {
+		if strings.HasSuffix(f.Name, ".csv.gz") && f.Name != demoSag {
+			logs = append(logs, filepath.Join(d.dir, f.Name))
+		}
+	}
+	a := &analyzeCmd{console: d.console, dest: d.dir, force: d.force, quiet: true}
+	a.figures.sagLog = filepath.Join(d.dir, demoSag)
+	a.figures.splitMMS = analyze.DefaultOptions().SplitMMS
+	if err := a.run(ctx, logs, func(string) bool { return false }); err != nil {
+		return err
+	}
+	d.explain(logs)
+	if d.open {
+		return openInBrowser(dashboardOf(logs[0]))
+	}
+	return nil
+}
+
+// writeFiles puts the recordings in the folder, each whole. It checks all of them first, so that a folder that is in
+// use is left as it was.
+func (d *demoCmd) writeFiles() error {
+	for _, f := range sampledata.Files() {
+		if err := wholefile.Check(filepath.Join(d.dir, f.Name), d.force); err != nil {
+			return replaceHint(err)
+		}
+	}
+	if err := os.MkdirAll(d.dir, 0o755); err != nil {
+		return fmt.Errorf("make the demo folder: %w", err)
+	}
+	for _, f := range sampledata.Files() {
+		b, err := sampledata.ReadFile(f.Name)
+		if err != nil {
+			return err
+		}
+		err = wholefile.Write(filepath.Join(d.dir, f.Name), d.force, func(w io.Writer) error {
+			_, err := w.Write(b)
+			return err
+		})
+		if err != nil {
+			return replaceHint(err)
+		}
+	}
+	return nil
+}
+
+// explain says what is in the folder and what to open.
+func (d *demoCmd) explain(logs []string) {
+	fmt.Fprintf(d.console.out, "Demo recordings of an invented ride are in %s:\n\n", d.dir)
+	for _, f := range sampledata.Files() {
+		fmt.Fprintf(d.console.out, "  %-26s %s\n", f.Name, f.Description)
+	}
+	fmt.Fprintf(d.console.out, "\nEach run was analysed, with static sag from %s. Open this page in a browser:\n\n", demoSag)
+	fmt.Fprintf(d.console.out, "  %s\n\nThen compare it by eye with:\n\n", dashboardOf(logs[0]))
+	for _, log := range logs[1:] {
+		fmt.Fprintf(d.console.out, "  %s\n", dashboardOf(log))
+	}
+}
+
+func dashboardOf(log string) string {
+	return filepath.Join(filepath.Dir(log), resultName(log)+".html")
+}

@@ -1,0 +1,119 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"stanchion/analyze"
+	"stanchion/ingest"
+	"stanchion/ingest/csvlog"
+)
+
+// pipeline takes a log to its figures.
+type pipeline struct {
+	input    inputFlags
+	changed  func(flag string) bool
+	options  analyze.Options
+	progress *progress
+}
+
+// badRows tells about rows that were left out though the log as a whole could be used, "" where there were none.
+func (run *analysed) badRows() string {
+	q := &run.result.Quality
+	if q.BadRows == 0 {
+		return ""
+	}
+	var b strings.Builder
+	for _, r := range q.FirstBadRows {
+		fmt.Fprintf(&b, "%s:%d: %s\n", run.log, r.Line, r.Reason)
+	}
+	fmt.Fprintf(&b, "%s: %d of %d rows could not be used\n", run.log, q.BadRows, q.Rows)
+	return b.String()
+}
+
+// analysed is one log with all that was computed from it.
+type analysed struct {
+	log     string
+	result  *analyze.Result
+	signals *analyze.Signals
+}
+
+// trace reads, repairs and calibrates one log.
+func (p *pipeline) trace(ctx context.Context, log string) (*ingest.Trace, error) {
+	file, found, err := p.input.setupFor(log, p.changed)
+	if err != nil {
+		return nil, err
+	}
+	opt := file.Log
+	opt.Progress = func(done, total int64) { p.progress.read(log, done) }
+	rec, err := csvlog.Read(ctx, log, opt)
+	if err != nil {
+		return nil, err
+	}
+	if found != "" {
+		rec.Understood = append(rec.Understood, "fork: from "+found+", found beside the log")
+	}
+	p.progress.step("calibrating", log)
+	trace, err := ingest.Prepare(rec, file.Setup, ingest.DefaultPrepareOptions())
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", log, err)
+	}
+	return trace, ctx.Err()
+}
+
+// analyse takes one log all the way.
+func (p *pipeline) analyse(ctx context.Context, log string) (*analysed, error) {
+	trace, err := p.trace(ctx, log)
+	if err != nil {
+		return nil, err
+	}
+	p.progress.step("computing", log)
+	result, signals, err := analyze.Run(trace, p.options)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", log, err)
+	}
+	return &analysed{log: log, result: result, signals: signals}, ctx.Err()
+}
+
+// sagFrom measures static sag in a stationary log of its own, for the options of the runs.
+func (p *pipeline) sagFrom(ctx context.Context, log string) (*analyze.SagOverride, error) {
+	trace, err := p.trace(ctx, log)
+	if err != nil {
+		return nil, fmt.Errorf("sag log: %w", err)
+	}
+	sag, err := analyze.AnalyzeSag(trace, p.options)
+	if err != nil {
+		return nil, fmt.Errorf("sag log %s: %w", log, err)
+	}
+	mm, ok := sag.SagMM.Get()
+	if !ok {
+		return nil, ingest.Hinted{
+			Err:  fmt.Errorf("sag log %s: no static sag in it: %s", log, sag.SagMM.Reason()),
+			Hint: "stand on the bike in riding position, at rest, for at least 4 s",
+		}
+	}
+	over := &analyze.SagOverride{SagMM: mm, Source: "sag log " + log}
+	over.FrictionBandMM = sag.FrictionBandMM
+	return over, nil
+}
+
+// hintOf gathers what the errors in a chain say about mending them.
+func hintOf(err error) string {
+	var hints []string
+	add := func(h string) {
+		if h != "" {
+			hints = append(hints, h)
+		}
+	}
+	var csv *csvlog.Error
+	if errors.As(err, &csv) {
+		add(csv.Hint)
+	}
+	var hinted ingest.Hinted
+	if errors.As(err, &hinted) {
+		add(hinted.Hint)
+	}
+	return strings.Join(hints, "; ")
+}

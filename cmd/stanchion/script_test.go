@@ -1,0 +1,103 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"stanchion/sampledata"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"stanchion": main})
+}
+
+// The scripts check the program as a person meets it: what it prints, what it leaves behind, and its exit code.
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir: filepath.Join("testdata", "script"),
+		Setup: func(env *testscript.Env) error {
+			for _, name := range []string{"fork.toml", "sag.csv.gz", "noisy-500hz.csv.gz"} {
+				b, err := sampledata.ReadFile(name)
+				if err != nil {
+					return err
+				}
+				if err := os.WriteFile(filepath.Join(env.WorkDir, name), b, 0o644); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+		Condition: func(cond string) (bool, error) {
+			if cond == "smalldisk" {
+				return canMount(t), nil
+			}
+			return false, fmt.Errorf("unknown condition %q", cond)
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"exitcode": exitCode, "fits": fits, "mountsmall": mountSmall, "onlyfiles": onlyFiles,
+		},
+	})
+}
+
+// exitCode runs "exitcode N command…": the command must end with that code.
+func exitCode(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exitcode N command args...")
+	}
+	err := ts.Exec(args[1], args[2:]...)
+	got := "0"
+	if err != nil {
+		_, after, ok := strings.Cut(err.Error(), "exit status ")
+		if !ok {
+			ts.Fatalf("%s: %v", args[1], err)
+		}
+		got = after
+	}
+	if got != args[0] {
+		ts.Fatalf("exit code %s, want %s", got, args[0])
+	}
+}
+
+// fits runs "fits FILE columns lines": no line may be longer and there may be no more lines.
+func fits(ts *testscript.TestScript, neg bool, args []string) {
+	text := ts.ReadFile(args[0])
+	columns, lines := atoi(ts, args[1]), atoi(ts, args[2])
+	all := strings.Split(strings.TrimRight(text, "\n"), "\n")
+	if len(all) > lines {
+		ts.Fatalf("%d lines, want %d at the most", len(all), lines)
+	}
+	for _, line := range all {
+		if n := len([]rune(line)); n > columns {
+			ts.Fatalf("%d columns, want %d at the most: %s", n, columns, line)
+		}
+	}
+}
+
+func atoi(ts *testscript.TestScript, s string) int {
+	n := 0
+	for _, c := range s {
+		if c < '0' || c > '9' {
+			ts.Fatalf("%q is not a number", s)
+		}
+		n = 10*n + int(c-'0')
+	}
+	return n
+}
+
+// onlyFiles runs "onlyfiles DIR name…": the folder must hold exactly these.
+func onlyFiles(ts *testscript.TestScript, neg bool, args []string) {
+	entries, err := os.ReadDir(ts.MkAbs(args[0]))
+	ts.Check(err)
+	var got []string
+	for _, e := range entries {
+		got = append(got, e.Name())
+	}
+	if strings.Join(got, " ") != strings.Join(args[1:], " ") {
+		ts.Fatalf("%s holds %v, want %v", args[0], got, args[1:])
+	}
+}
