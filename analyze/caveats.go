@@ -2,6 +2,7 @@ package analyze
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -69,7 +70,7 @@ func (r *ride) recordingCaveats() []Caveat {
 	add(caveatIf(q.Resampled, Note, "clock",
 		"The samples were not evenly spaced and were moved onto an even grid: the fastest movements may read a little low."))
 	add(caveatIf(q.SpikeSamples > 0, Note, "spikes",
-		"%s (%s) replaced by what lies around.", plural(q.SpikeRuns, "spike was", "spikes were"), plural(q.SpikeSamples, "sample", "samples")))
+		"%s of %s replaced by what lies around.", plural(q.SpikeRuns, "spike", "spikes"), plural(q.SpikeSamples, "sample was", "samples were")))
 	add(caveatIf(q.LongSpikeRuns > 0, Warning, "spikes",
 		"%s too long to be called a spike and left alone: look at the travel there.", plural(q.LongSpikeRuns, "jump in the readings is", "jumps in the readings are")))
 	return out
@@ -122,10 +123,12 @@ func (r *ride) rideCaveats(res *Result) []Caveat {
 	above, below := res.Travel.AboveRange, res.Travel.BelowRange
 	add(caveatIf(above > 0, Note, "travel", "%s past the full travel of %g mm, deepest at %.1f mm: check the calibration and the travel of the fork.",
 		plural(above, "sample lies", "samples lie"), r.T, res.Travel.MaxMM.Or(0)))
-	add(caveatIf(float64(below) > 0.01*float64(r.all.n) && r.all.n > 0, Note, "travel",
+	offset, known := res.Quality.ZeroOffsetMM.Get()
+	zeroed := known && math.Abs(offset) <= r.opt.ZeroCheckMM // then it is the bounce of topping out
+	add(caveatIf(!zeroed && float64(below) > 0.01*float64(r.all.n) && r.all.n > 0, Note, "travel",
 		"%.1f %% of riding lies above full extension: check the sensor's zero.", 100*float64(below)/float64(max(1, r.all.n))))
 	add(caveatIf(len(res.Travel.Bottoms) > 0 && r.noVelocity == "", Note, "travel",
-		"The entry velocity of bottom-outs reads low, by up to 30 %% on a simulated fork: the stop brakes within milliseconds and the low-pass smooths that."))
+		"The entry velocity of bottom-outs reads low, by up to 30 % on a simulated fork: the stop brakes within milliseconds and the low-pass smooths that."))
 	if floor, ok := res.Quality.ShortestReversalS.Get(); ok {
 		for _, f := range []struct {
 			name   string
@@ -155,7 +158,7 @@ func few(res *Result) []Caveat {
 			}
 		}
 	}
-	return caveatIf(len(labels) > 0, Note, "few", "Few events: %s. Compare them between runs with care.", strings.Join(labels, "; "))
+	return caveatIf(len(labels) > 0, Note, "few", "These rest on few events, so compare them between runs with care: %s.", strings.Join(labels, "; "))
 }
 
 // sentence begins text with a capital letter and ends it with a full stop.

@@ -66,6 +66,9 @@ func calibration(q *analyze.Quality) shown {
 		return shown{Text: "none: the log holds travel"}
 	}
 	s := fmt.Sprintf("%d points, residual %s mm RMS", q.CalibrationPoints, signif(q.CalibrationRMSMM, 2))
+	if q.CalibrationPoints == 2 {
+		s = "2 points, so no residual can tell whether the sensor is straight"
+	}
 	if q.MMPerCount != 0 {
 		s += ", " + signif(q.MMPerCount, 3) + " mm per unit of reading"
 	}
