@@ -113,41 +113,80 @@ static void receive(void)
 	printf("\n");
 }
 
-static void frame(const char *type)
+/* Encodes the frame told by words into out. */
+static size_t encode(const char *words, sw_sender *s, uint8_t *out, size_t size)
 {
-	static uint8_t big[SW_BUFFER_ANY];
-	sw_sender s;
-	size_t n = 0, i;
-	s.session = (uint32_t)number();
-	s.sequence = (uint32_t)number();
+	static char copy[sizeof line];
+	const char *type;
+	uint64_t stamp_us;
+	strcpy(copy, words);
+	type = strtok(copy, " \n");
+	s->session = (uint32_t)number();
+	s->sequence = (uint32_t)number();
 	if (strcmp(type, "hello") == 0)
-		n = hello(&s, big, sizeof big);
-	else if (strcmp(type, "samples") == 0)
-		n = samples(&s, big, sizeof big);
-	else if (strcmp(type, "marker") == 0) {
-		uint64_t stamp_us = number();
-		n = sw_marker(&s, big, sizeof big, stamp_us, (uint16_t)number());
-	} else if (strcmp(type, "status") == 0)
-		n = status(&s, big, sizeof big);
-	else if (strcmp(type, "end") == 0)
-		n = end(&s, big, sizeof big);
-	else if (strcmp(type, "reply") == 0)
-		n = reply(&s, big, sizeof big);
+		return hello(s, out, size);
+	if (strcmp(type, "samples") == 0)
+		return samples(s, out, size);
+	if (strcmp(type, "status") == 0)
+		return status(s, out, size);
+	if (strcmp(type, "end") == 0)
+		return end(s, out, size);
+	if (strcmp(type, "reply") == 0)
+		return reply(s, out, size);
+	if (strcmp(type, "marker") != 0) {
+		fprintf(stderr, "unknown frame %s\n", type);
+		exit(1);
+	}
+	stamp_us = number();
+	return sw_marker(s, out, size, stamp_us, (uint16_t)number());
+}
+
+/* Encodes again into buffers of just the right size and of less: the frame must be the same, or refused. Each buffer is a
+ * heap block of its own, so that the sanitizer sees a write past its end. */
+static void squeeze(const char *words, const uint8_t *frame, size_t n)
+{
+	size_t sizes[5], i;
+	sizes[0] = n;
+	sizes[1] = n - 1;
+	sizes[2] = n / 2;
+	sizes[3] = 1;
+	sizes[4] = 0;
+	for (i = 0; i < 5; i++) {
+		sw_sender s, unused;
+		uint8_t *out = malloc(sizes[i] + (sizes[i] == 0));
+		size_t got = encode(words, &s, out, sizes[i]);
+		(void)encode(words, &unused, NULL, 0); /* the sequence as it was */
+		if (i == 0 ? got != n || memcmp(out, frame, n) != 0 || s.sequence != (unused.sequence + 1) % 4294967296UL
+		           : got != 0 || s.sequence != unused.sequence) {
+			fprintf(stderr, "buffer of %lu bytes for a frame of %lu: %lu\n", (unsigned long)sizes[i], (unsigned long)n,
+			        (unsigned long)got);
+			exit(1);
+		}
+		free(out);
+	}
+}
+
+static void frame(const char *words)
+{
+	static uint8_t out[SW_BUFFER_ANY];
+	sw_sender s;
+	size_t i, n = encode(words, &s, out, sizeof out);
 	for (i = 0; i < n; i++)
-		printf("%02X", big[i]);
+		printf("%02X", out[i]);
 	printf("\n");
+	if (n > 0)
+		squeeze(words, out, n);
 }
 
 int main(void)
 {
 	while (fgets(line, sizeof line, stdin) != NULL) {
-		const char *type = strtok(line, " \n");
-		if (type == NULL)
-			continue;
-		if (strcmp(type, "receive") == 0)
+		if (strncmp(line, "receive ", 8) == 0) {
+			(void)strtok(line, " ");
 			receive();
-		else
-			frame(type);
+		} else {
+			frame(line);
+		}
 	}
 	return 0;
 }

@@ -39,25 +39,25 @@ func checkAgainstTruth(t rapid.TB, r *ride, stream []byte, split []int) Losses {
 }
 
 // drawRide draws what a device sends over one to three sessions.
-func drawRide(t *rapid.T, tb testing.TB) *ride {
+func drawRide(t *rapid.T) *ride {
 	r := &ride{}
 	for s := range rapid.IntRange(1, 3).Draw(t, "sessions") {
-		d := r.start(tb, uint32(s+1)*0x01010101)
+		d := r.start(t, uint32(s+1)*0x01010101)
 		for range rapid.IntRange(30, 80).Draw(t, "frames") {
 			switch rapid.IntRange(0, 11).Draw(t, "next") {
 			case 0:
-				d.send(tb, &Status{StampUS: d.us, Samples: d.index, BatteryMV: 3900, TemperatureDeciC: NoTemperature})
+				d.send(t, &Status{StampUS: d.us, Samples: d.index, BatteryMV: 3900, TemperatureDeciC: NoTemperature})
 			case 1:
-				d.send(tb, &Marker{StampUS: d.us, Label: LabelGate})
+				d.send(t, &Marker{StampUS: d.us, Label: LabelGate})
 			case 2:
 				d.skip(rapid.Uint32Range(1, 20).Draw(t, "skip"))
 				fallthrough
 			default:
-				d.sample(tb, rapid.IntRange(1, 40).Draw(t, "samples"))
+				d.sample(t, rapid.IntRange(1, 40).Draw(t, "samples"))
 			}
 		}
 		if rapid.Bool().Draw(t, "ends") {
-			d.send(tb, &End{StampUS: d.us, Samples: d.index})
+			d.send(t, &End{StampUS: d.us, Samples: d.index})
 		}
 	}
 	return r
@@ -124,27 +124,29 @@ func damageRide(t *rapid.T, r *ride) (stream []byte, intact []int) {
 	return stream, intact
 }
 
-func TestDamage(t *testing.T) {
-	rapid.Check(t, func(rt *rapid.T) {
-		r := drawRide(rt, t)
-		stream, intact := damageRide(rt, r)
-		want, _ := r.truth(stream)
-		whole := map[Header]bool{}
-		for _, f := range want {
-			whole[f.Header] = true
+func checkDamage(t *rapid.T) {
+	r := drawRide(t)
+	stream, intact := damageRide(t, r)
+	want, _ := r.truth(stream)
+	whole := map[Header]bool{}
+	for _, f := range want {
+		whole[f.Header] = true
+	}
+	for _, i := range intact {
+		if !whole[r.frames[i].Header] {
+			t.Fatalf("the truth itself lost frame %+v, which was not hurt", r.frames[i].Header)
 		}
-		for _, i := range intact {
-			if !whole[r.frames[i].Header] {
-				rt.Fatalf("the truth itself lost frame %+v, which was not hurt", r.frames[i].Header)
-			}
-		}
-		checkAgainstTruth(rt, r, stream, rapid.SliceOfN(rapid.IntRange(1, 700), 1, 8).Draw(rt, "split"))
-	})
+	}
+	checkAgainstTruth(t, r, stream, rapid.SliceOfN(rapid.IntRange(1, 700), 1, 8).Draw(t, "split"))
 }
+
+func TestDamage(t *testing.T) { rapid.Check(t, checkDamage) }
+
+func FuzzDamage(f *testing.F) { f.Fuzz(rapid.MakeFuzz(checkDamage)) }
 
 func TestNoDamage(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		r := drawRide(rt, t)
+		r := drawRide(rt)
 		l := checkAgainstTruth(rt, r, r.bytes(), nil)
 		if l.FramesMissing != 0 || l.Damage.Pieces != 0 || l.SamplesMissing != r.skipped || l.SamplesSkipped != r.skipped {
 			rt.Fatalf("%d samples skipped, got %+v", r.skipped, l)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"reflect"
 	"testing"
+	"unsafe"
 )
 
 func addSeeds(f *testing.F) {
@@ -156,6 +157,29 @@ func FuzzLines(f *testing.F) {
 			t.Errorf("%d lines, want %d", n, len(lines))
 		}
 	})
+}
+
+// The bounds that the package comment states.
+func TestMemory(t *testing.T) {
+	const samplesAndOther = 2*MaxValues + 1024 // the buffers that messages grow to
+	if got := unsafe.Sizeof(Decoder{}) + samplesAndOther; got > 16<<10 {
+		t.Errorf("a Decoder takes %d bytes, want at most 16 KiB", got)
+	}
+	if got := unsafe.Sizeof(LineDecoder{}); got > 1<<10 {
+		t.Errorf("a LineDecoder takes %d bytes, want at most 1 KiB", got)
+	}
+	// The largest frames there can be, over and over: what is taken for good stays within the bound.
+	var d Decoder
+	big, err := NewEncoder(1).Append(nil, &Other{0x40, bytes.Repeat([]byte{1}, MaxPayload)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 10 {
+		d.Next(big)
+	}
+	if n := cap(d.known.other.Payload) + 2*cap(d.known.samples.Values); n > samplesAndOther {
+		t.Errorf("messages hold %d bytes, want at most %d", n, samplesAndOther)
+	}
 }
 
 // Neither decoder allocates for a frame of samples, a row, or damage.

@@ -58,7 +58,7 @@ func TestWholeLength(t *testing.T) {
 
 func TestWholeLengthProperty(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		r := drawRide(rt, t)
+		r := drawRide(rt)
 		stream, _ := damageRide(rt, r)
 		got, err := WholeLength(bytes.NewReader(stream), int64(len(stream)))
 		if want := r.wholeLength(stream); err != nil || got != want {

@@ -3,7 +3,8 @@ package wire
 import (
 	"bytes"
 	"slices"
-	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // A sentFrame is a frame of a made-up device, as sent.
@@ -29,14 +30,14 @@ type device struct {
 }
 
 // start puts a new session with its hello into r.
-func (r *ride) start(t testing.TB, session uint32) *device {
+func (r *ride) start(t rapid.TB, session uint32) *device {
 	d := &device{enc: NewEncoder(session), us: 1000, ride: r}
 	d.send(t, &Hello{Major: VersionMajor, Device: "made up", RateMilliHz: 1_000_000,
 		Channels: []Channel{{Kind: KindTravel, Unit: UnitCounts, Scale: 1, ADCBits: 12}, {Kind: KindTemperature, Unit: UnitCelsius, Scale: 0.1, Signed: true}}})
 	return d
 }
 
-func (d *device) send(t testing.TB, m Message) {
+func (d *device) send(t rapid.TB, m Message) {
 	h := Header{m.Type(), d.enc.session, d.enc.Sequence()}
 	b, err := d.enc.Append(nil, m)
 	if err != nil {
@@ -46,7 +47,7 @@ func (d *device) send(t testing.TB, m Message) {
 }
 
 // sample sends a frame of n samples of 2 channels, 1000 µs apart.
-func (d *device) sample(t testing.TB, n int) {
+func (d *device) sample(t rapid.TB, n int) {
 	m := &Samples{Index: d.index, StampUS: d.us, SpanUS: uint32(n-1) * 1000, Channels: 2}
 	for range n {
 		d.value = d.value*25173 + 13849
