@@ -99,7 +99,7 @@ func speedTable(r *analyze.Result) table {
 }
 
 func bandTable(r *analyze.Result) table {
-	t := table{Caption: "Power per frequency band", Heads: []head{{Text: "Band"}, {Text: "From–to", Unit: "Hz", Number: true}, {Text: "Travel power", Number: true}, {Text: "Velocity power", Number: true}, {Text: "Centre of velocity power", Number: true}, {Text: "Peak that stands out", Number: true}}}
+	t := table{Caption: "Power per frequency band", Heads: []head{{Text: "Band"}, {Text: "Range", Unit: "Hz", Number: true}, {Text: "Travel power", Number: true}, {Text: "Velocity power", Number: true}, {Text: "Centre of velocity power", Number: true}, {Text: "Peak that stands out", Number: true}}}
 	for _, b := range r.Spectrum.Bands {
 		t.Rows = append(t.Rows, row{Cells: []cell{
 			text(sentence(b.Name)), text(fmt.Sprintf("%s–%s", plainNumber(b.LowHz), plainNumber(b.HighHz))),

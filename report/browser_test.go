@@ -2,6 +2,8 @@ package report
 
 import (
 	"context"
+	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -55,6 +57,12 @@ func tryCharts(t *testing.T, b context.Context) {
 		seen += ask[int](v, `[...document.querySelectorAll("[data-chart]")].filter((e) => e.clientWidth).length`)
 		v.picture("desktop-" + tab)
 	}
+	drawn := ask[[]float64](v, `(() => { const d = echarts.getInstanceByDom(document.querySelector('[data-chart=trace]')).getOption().series[0].data.map((p) => p[1]);
+		return [Math.min(...d), Math.max(...d)]; })()`)
+	_, s := usual().run(t)
+	if lo, hi := slices.Min(s.Segments[0].TravelMM), slices.Max(s.Segments[0].TravelMM); math.Abs(drawn[0]-lo) > 0.02 || math.Abs(drawn[1]-hi) > 0.02 {
+		t.Errorf("the time line draws travel from %.2f to %.2f mm, the signal runs from %.2f to %.2f mm", drawn[0], drawn[1], lo, hi)
+	}
 	if seen < 3+9 { // the time line thrice and the tuner's nine
 		t.Errorf("only %d charts were visible over the three readings", seen)
 	}
@@ -74,6 +82,11 @@ func tryLinks(t *testing.T, b context.Context) {
 	}
 	if s := ask[string](v, `document.activeElement.textContent`); !strings.Contains(s, "section 1") {
 		t.Errorf("the line says %q, want the section's name", s)
+	}
+	if odd := ask[string](v, `(() => { const a = echarts.getInstanceByDom(document.querySelector('[data-chart=trace]')).getModel().getComponent("xAxis", 2), step = a.get("maxInterval");
+		const ticks = a.axis.scale.getTicks().map((t) => t.value).slice(1, -1);
+		return ticks.length ? ticks.filter((t) => Math.abs(t / step - Math.round(t / step)) > 1e-6).join() : "no ticks"; })()`); odd != "" {
+		t.Errorf("ticks of the time axis off round times: %s", odd)
 	}
 	v.picture("zoomed")
 	v.do(chromedp.Click(css("#go-back")))

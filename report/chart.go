@@ -124,7 +124,7 @@ func onlyRound(a *opts.AxisLabel) {
 // travelTicks puts a tick at each step mm of the i-th axis under key, and leaves off an odd end.
 func travelTicks(m map[string]any, key string, i int, step, end float64) {
 	axis := item(m, key, i)
-	axis["interval"] = step
+	axis["minInterval"], axis["maxInterval"] = step, step
 	axis["axisLabel"].(map[string]any)["showMaxLabel"] = math.Mod(end, step) == 0
 }
 

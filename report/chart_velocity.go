@@ -190,7 +190,7 @@ func densityChart(r *analyze.Result) (*chart, error) {
 	v, err := finish(heat, "", "At {x} mm/s and {y} mm of travel: {3:3} % of riding time", func(m map[string]any) {
 		travelTicks(m, "yAxis", 1, 40, r.Fork.TravelMM)
 		vm := item(m, "visualMap", 0)
-		vm["itemWidth"], vm["itemHeight"] = 12, 90
+		vm["itemWidth"], vm["itemHeight"], vm["hoverLink"] = 12, 90, false
 		m["grid"].([]any)[0].(map[string]any)["top"] = "56"
 	})
 	if err != nil {

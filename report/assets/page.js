@@ -62,7 +62,7 @@
       borderColor: style.getPropertyValue("--edge"), textStyle: { color: style.getPropertyValue("--ink"), fontSize: 13 },
     });
     for (const a of [].concat(o.xAxis || [], o.yAxis || [])) {
-      if (a.time) a.axisLabel.formatter = (s) => clock(s, axisDecimals);
+      if (a.time) a.axisLabel.formatter = tickLabel;
       else if (a.type !== "category") a.axisLabel.formatter = plain;
     }
     for (const z of o.dataZoom || []) {
@@ -107,7 +107,7 @@
   }
 
   // --- The time line ----------------------------------------------------------------------------------------------
-  let trace = null, axisDecimals = 0;
+  let trace = null, tickStep = 1;
   function unpack(text, step) {
     const bin = atob(text), bytes = new Uint8Array(bin.length);
     for (let i = 0; i < bin.length; i++) bytes[i] = bin.charCodeAt(i);
@@ -143,13 +143,18 @@
   }
   const view = () => { const z = trace.chart.getOption().dataZoom[0]; return [z.startValue, z.endValue]; };
   const niceSteps = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 1800, 3600];
+  // tickLabel leaves off the odd ends of the axis.
+  function tickLabel(s) {
+    const k = s / tickStep;
+    return Math.abs(k - Math.round(k)) > 1e-6 ? "" : clock(s, tickStep < 0.1 ? 2 : tickStep < 1 ? 1 : 0);
+  }
   function refill() {
     const [from, to] = view(), width = trace.el.clientWidth || 600;
     const step = niceSteps.find((s) => (to - from) / s <= Math.max(3, width / 90)) || 3600;
-    axisDecimals = step < 0.1 ? 2 : step < 1 ? 1 : 0;
+    tickStep = step;
     const columns = Math.max(200, width);
     trace.chart.setOption({
-      xAxis: [0, 1, 2].map(() => ({ interval: step, minInterval: step, maxInterval: step })),
+      xAxis: [0, 1, 2].map(() => ({ minInterval: step, maxInterval: step })),
       series: [
         { data: visible("travel", trace.dt, from, to, columns) },
         { data: visible("speed", trace.dt, from, to, columns) },
