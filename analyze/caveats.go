@@ -70,7 +70,7 @@ func (r *ride) recordingCaveats() []Caveat {
 	add(caveatIf(q.Resampled, Note, "clock",
 		"The samples were not evenly spaced and were moved onto an even grid: the fastest movements may read a little low."))
 	add(caveatIf(q.SpikeSamples > 0, Note, "spikes",
-		"%s of %s replaced by what lies around.", plural(q.SpikeRuns, "spike", "spikes"), plural(q.SpikeSamples, "sample was", "samples were")))
+		"%s replaced by what lies around, %s in all.", plural(q.SpikeRuns, "spike was", "spikes were"), plural(q.SpikeSamples, "sample", "samples")))
 	add(caveatIf(q.LongSpikeRuns > 0, Warning, "spikes",
 		"%s too long to be called a spike and left alone: look at the travel there.", plural(q.LongSpikeRuns, "jump in the readings is", "jumps in the readings are")))
 	return out

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"strings"
 
 	"stanchion/analyze"
@@ -53,7 +54,7 @@ func (p *pipeline) trace(ctx context.Context, log string) (*ingest.Trace, error)
 		return nil, err
 	}
 	if found != "" {
-		rec.Understood = append(rec.Understood, "fork: from "+found+", found beside the log")
+		rec.Understood = append(rec.Understood, "fork: from "+filepath.Base(found)+", found beside the log")
 	}
 	p.progress.step("calibrating", log)
 	trace, err := ingest.Prepare(rec, file.Setup, ingest.DefaultPrepareOptions())
@@ -94,7 +95,7 @@ func (p *pipeline) sagFrom(ctx context.Context, log string) (*analyze.SagOverrid
 			Hint: "stand on the bike in riding position, at rest, for at least 4 s",
 		}
 	}
-	over := &analyze.SagOverride{SagMM: mm, Source: "sag log " + log}
+	over := &analyze.SagOverride{SagMM: mm, Source: "sag log " + filepath.Base(log)}
 	over.FrictionBandMM = sag.FrictionBandMM
 	return over, nil
 }
