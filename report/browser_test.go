@@ -29,6 +29,7 @@ func TestPageInBrowser(t *testing.T) {
 		{"dark", tryDark},
 		{"print", tryPrint},
 		{"names are text", tryNastyNames},
+		{"without scripts", tryWithoutScripts},
 	} {
 		t.Run(c.name, func(t *testing.T) { c.try(t, b) })
 	}
@@ -172,5 +173,17 @@ func tryNastyNames(t *testing.T, b context.Context) {
 	}
 	if got := ask[string](v, `document.querySelector("h1").textContent`); got != nasty {
 		t.Errorf("heading is %q", got)
+	}
+}
+
+func tryWithoutScripts(t *testing.T, b context.Context) {
+	v := open(t, b, usual(), HTMLOptions{}, 1280)
+	call(v, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+	v.do(chromedp.Reload())
+	if n := ask[int](v, visiblePanels); n != 3 {
+		t.Errorf("%d readings are shown without scripts, want 3", n)
+	}
+	if n := ask[int](v, `[...document.querySelectorAll("button, [data-chart]")].filter((e) => e.offsetHeight > 0).length`); n != 0 {
+		t.Errorf("%d buttons and drawings that need a script are shown without", n)
 	}
 }

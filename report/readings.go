@@ -5,7 +5,6 @@ import "stanchion/analyze"
 // A reading is the run as one kind of reader asks about it.
 type reading struct {
 	ID, Who, Asks string
-	Intro         string
 	Blocks        []block
 }
 

@@ -20,10 +20,9 @@ type row struct {
 }
 
 type cell struct {
-	Text  string
-	Note  string  // reason of an absent figure, or a caveat
-	Bar   float64 // 0..100: a bar behind the text, 0 for none
-	Minor bool    // less important on a narrow page
+	Text string
+	Note string  // reason of an absent figure
+	Bar  float64 // 0..100: a bar under the text, 0 for none
 }
 
 func text(s string) cell { return cell{Text: s} }

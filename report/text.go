@@ -41,9 +41,7 @@ func Text(w io.Writer, r *analyze.Result, opt TextOptions) error {
 		t.wrap("Look first at "+strings.Join(places, "; ")+".", 2, "")
 	}
 	t.line("")
-	for _, f := range textFigures(r) {
-		t.line(clip(fmt.Sprintf("%-16s %s", f.Name, f.Value.inline()), textColumns))
-	}
+	t.figures(textFigures(r))
 	if _, err := io.WriteString(w, t.out.String()); err != nil {
 		return fmt.Errorf("summary: %w", err)
 	}
@@ -134,6 +132,28 @@ func (t *screen) wrap(s string, lines int, color string) {
 		s = rest
 	}
 }
+
+// figures writes one line a figure. Where the screen has lines to spare, a long one, such as the reason of an absent
+// figure, goes on in a second line.
+func (t *screen) figures(list []figureRow) {
+	spare := textLines - strings.Count(t.out.String(), "\n") - len(list)
+	for _, f := range list {
+		name, rest := f.Name, clean(f.Value.inline())
+		if spare > 0 && utf8.RuneCountInString(rest) > textColumns-nameColumns {
+			var head string
+			head, rest = breakLine(rest, textColumns-nameColumns)
+			t.line(pad(name) + head)
+			name = ""
+			spare--
+		}
+		t.line(clip(pad(name)+rest, textColumns))
+	}
+}
+
+// nameColumns is the width of the names of figures.
+const nameColumns = 17
+
+func pad(name string) string { return fmt.Sprintf("%-*s", nameColumns, name) }
 
 // breakLine splits s at the last space that fits into the columns, or in a word that is longer than a line.
 func breakLine(s string, columns int) (head, rest string) {

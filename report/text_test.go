@@ -86,6 +86,18 @@ func TestTextColorOnlyWhenAsked(t *testing.T) {
 	}
 }
 
+func TestTextGivesLongReasonsInFull(t *testing.T) {
+	r, _ := usual().run(t)
+	reason := "the fork never stood still for two seconds at more than five percent of its travel, so it is not known"
+	r.Sag.StaticMM = analyze.Absent("%s", reason)
+	lines := summary(t, r, TextOptions{})
+	checkScreen(t, lines)
+	all := strings.Join(strings.Fields(strings.Join(lines, " ")), " ")
+	if !strings.Contains(all, "— ("+reason+")") {
+		t.Errorf("the reason is cut in\n%s", strings.Join(lines, "\n"))
+	}
+}
+
 func TestTextGivesReasonsForAbsentFigures(t *testing.T) {
 	r := empty()
 	r.Travel.MaxMM = analyze.Absent("no riding was found")

@@ -2,7 +2,7 @@ package report
 
 import "stanchion/analyze"
 
-// drawn pairs a drawing with the function that makes it.
+// A drawing makes a chart, nil where there is nothing to draw.
 type drawing func(*analyze.Result) (*chart, error)
 
 func tunerReading(r *analyze.Result) (reading, error) {
@@ -175,7 +175,7 @@ func interval(lo, hi analyze.Figure) shown {
 	if h.Absent {
 		return h
 	}
-	return shown{Text: s.Text + " to " + h.Text, N: s.N}
+	return shown{Text: s.Text + " to " + h.Text}
 }
 
 func spectrumBlock(r *analyze.Result) block {

@@ -122,7 +122,6 @@ type shown struct {
 	Absent  bool
 	Why     string // reason, only where Absent
 	Caveats []string
-	N       int
 }
 
 func show(f analyze.Figure, write format) shown {
@@ -130,7 +129,7 @@ func show(f analyze.Figure, write format) shown {
 	if !ok {
 		return shown{Text: absentMark, Absent: true, Why: f.Reason()}
 	}
-	return shown{Text: write(v), Caveats: f.Caveats(), N: f.N()}
+	return shown{Text: write(v), Caveats: f.Caveats()}
 }
 
 // showBoth is a figure with a second one in brackets: "31 mm (19 %)".
