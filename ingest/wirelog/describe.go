@@ -1,0 +1,54 @@
+package wirelog
+
+import (
+	"fmt"
+
+	"stanchion/ingest"
+)
+
+// describe says what the log is, and what was lost on the way.
+func (b *builder) describe(rec *ingest.Recording) {
+	what := "log: text lines"
+	if !b.isText {
+		what = "log: frames"
+		if h := b.hello; h != nil {
+			what += fmt.Sprintf(" of sensor %q, firmware %q, nominally %g Hz", h.Device, h.Firmware, float64(h.RateMilliHz)/1000)
+		}
+	}
+	said := []string{what, "time: the sensor's clock, µs"}
+	if s := rec.Clock.Start; !s.IsZero() {
+		said = append(said, "recorded: "+s.Format("2006-01-02 15:04:05")+" UTC")
+	}
+	rec.Understood = append(said, rec.Understood...)
+	b.doubts(rec)
+}
+
+// doubts says what a person should know of how the log came about.
+func (b *builder) doubts(rec *ingest.Recording) {
+	caution := func(format string, args ...any) { rec.Cautions = append(rec.Cautions, fmt.Sprintf(format, args...)) }
+	l := b.losses()
+	if n := l.FramesMissing; n > 0 && !b.isText {
+		caution("%d of %d frames were lost on the way, %d samples with what the sensor skipped: check the cable and the plugs", n, n+l.Frames, l.SamplesMissing)
+	}
+	if n := l.SamplesSkipped; n > 0 && !b.isText {
+		caution("the sensor itself left out %d samples: a lower rate or a faster link may help", n)
+	}
+	if l.FramesBad > 0 {
+		caution("%d frames were whole but could not be understood: is the sensor's firmware newer than this program?", l.FramesBad)
+	}
+	used := 0
+	for _, s := range b.sections {
+		if s.samples > 0 {
+			used++
+		}
+	}
+	if used > 1 {
+		caution("the sensor's clock began again %d times: it was reset or switched off and on; the log is split there", used-1)
+	}
+	if b.unplugged > 0 {
+		caution("the port went away %d times while recording", b.unplugged)
+	}
+	if b.tool != "" && !b.clean {
+		caution("the recording was cut off, not ended: what came in its last second may be missing")
+	}
+}
