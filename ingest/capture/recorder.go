@@ -21,6 +21,7 @@ const (
 	// A stream of which nothing makes sense after garbageAfter and garbageBytes is sent at another rate.
 	garbageAfter = 3 * time.Second
 	garbageBytes = 64
+	stopAgain    = 500 * time.Millisecond
 	stopWait     = 1500 * time.Millisecond // for what the device still sends after a stop
 )
 
@@ -287,6 +288,8 @@ func (r *recorder) finish() error {
 	}
 	limit := time.NewTimer(wait)
 	defer limit.Stop()
+	again := time.NewTicker(stopAgain) // a command may be lost on its way
+	defer again.Stop()
 	for !r.deviceEnded {
 		select {
 		case c, ok := <-r.link.in:
@@ -296,6 +299,8 @@ func (r *recorder) finish() error {
 			if err := r.take(c); err != nil {
 				return err
 			}
+		case <-again.C:
+			r.command(&wire.Stop{})
 		case <-limit.C:
 			return nil
 		}

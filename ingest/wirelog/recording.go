@@ -58,15 +58,13 @@ func (b *builder) nothing() error {
 
 // layout finds the channels of the log, and says what it took for travel.
 func (b *builder) layout(rec *ingest.Recording) []wire.Channel {
-	channels := b.textChannels()
-	if !b.isText {
+	var channels []wire.Channel
+	switch {
+	case b.isText:
+		channels = b.textChannels()
+	default:
 		if channels = b.known(); channels == nil {
-			n := b.blocks[0].channels
-			channels = make([]wire.Channel, n)
-			for i := range channels {
-				channels[i] = wire.Channel{Scale: 1, Name: fmt.Sprintf("channel %d", i+1)}
-			}
-			channels[0].Kind, channels[0].Unit = wire.KindTravel, wire.UnitCounts
+			channels = undescribed(b.blocks[0].channels)
 			rec.Cautions = append(rec.Cautions, "the log holds no description of the sensor: channel 1 was taken for travel in counts")
 		}
 	}
@@ -91,6 +89,16 @@ func (b *builder) layout(rec *ingest.Recording) []wire.Channel {
 		text += fmt.Sprintf(", %d-bit converter", c.ADCBits)
 	}
 	rec.Understood = append(rec.Understood, text)
+	return channels
+}
+
+// undescribed makes up a description of n channels.
+func undescribed(n int) []wire.Channel {
+	channels := make([]wire.Channel, n)
+	for i := range channels {
+		channels[i] = wire.Channel{Scale: 1, Name: fmt.Sprintf("channel %d", i+1)}
+	}
+	channels[0].Kind, channels[0].Unit = wire.KindTravel, wire.UnitCounts
 	return channels
 }
 

@@ -98,9 +98,6 @@ func (b *builder) row(l *wire.Line) error {
 
 // textChannels describes the columns of a text log.
 func (b *builder) textChannels() []wire.Channel {
-	if len(b.blocks) == 0 {
-		return nil
-	}
 	out := make([]wire.Channel, b.blocks[0].channels)
 	for i := range out {
 		c := &out[i]

@@ -2,6 +2,7 @@ package virtual
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"stanchion/firmware-protocol/wire"
@@ -24,7 +25,7 @@ type Device struct {
 	session  uint32
 	enc      *wire.Encoder
 	commands wire.Decoder
-	out      [][]byte
+	out      []frame
 
 	nowUS     uint64 // device clock
 	streaming bool
@@ -36,8 +37,20 @@ type Device struct {
 	startUS    uint64
 	statusUS   uint64
 	overruns   uint32
+	lines      uint32
 	held       wire.Samples
 	stalled    bool
+}
+
+// A frame is what the device sends in one go: a frame of the protocol, or a line of text.
+type frame struct {
+	ID
+	bytes []byte
+}
+
+// An ID tells frames apart. Lines of text are numbered from 0 in each session.
+type ID struct {
+	Session, Sequence uint32
 }
 
 // statusEveryUS is the time between two status frames.
@@ -61,7 +74,7 @@ func NewDevice(t *Track, cfg Config) *Device {
 func (d *Device) Reset() {
 	d.session++
 	d.enc = wire.NewEncoder(d.session)
-	d.nowUS, d.statusUS, d.index, d.overruns = 0, 0, 0, 0
+	d.nowUS, d.statusUS, d.index, d.overruns, d.lines = 0, 0, 0, 0, 0
 	d.held.Values = d.held.Values[:0]
 	d.streaming = false
 	if d.cfg.Text {
@@ -71,8 +84,8 @@ func (d *Device) Reset() {
 	d.hello()
 }
 
-// Take returns the frames or lines made since the last call.
-func (d *Device) Take() [][]byte {
+// take returns the frames or lines made since the last call.
+func (d *Device) take() []frame {
 	out := d.out
 	d.out = nil
 	return out
@@ -102,35 +115,39 @@ func (d *Device) Command(p []byte) {
 	}
 }
 
+// obey replies first, then does what it is told.
 func (d *Device) obey(f *wire.Frame) {
-	result := wire.ResultDone
+	reply := wire.Reply{Command: f.Type, Sequence: f.Sequence}
+	act := func() {}
 	switch m := f.Message.(type) {
 	case *wire.Identify:
-		d.hello()
-		return
+		act = d.hello
 	case *wire.Start:
-		d.start()
+		act = d.start
 	case *wire.Stop:
-		d.stop(wire.EndCommand)
+		act = func() { d.stop(wire.EndCommand) }
 	case *wire.SetRate:
 		if m.RateMilliHz == 0 {
-			result = wire.ResultRefused
+			reply.Result = wire.ResultRefused
 			break
 		}
 		d.send()
 		d.every = max(1, int(math.Round(d.track.RateHz*1000/float64(m.RateMilliHz))))
 		d.restartClock()
-		d.hello()
+		act = d.hello
 	case *wire.Mark:
-		d.send()
-		d.append(&wire.Marker{StampUS: d.nowUS, Label: m.Label})
+		marker := wire.Marker{StampUS: d.nowUS, Label: m.Label}
+		act = func() { d.append(&marker) }
 	default:
-		if f.Type < 0x80 || f.Type >= 0xC0 {
-			return
+		if f.Type < wire.TypeIdentify || f.Type >= wire.TypeHostTime-1 {
+			return // not a command
 		}
-		result = wire.ResultUnknown
+		reply.Result = wire.ResultUnknown
 	}
-	d.append(&wire.Reply{Command: f.Type, Sequence: f.Sequence, Result: result, RateMilliHz: d.rateMilliHz()})
+	d.send()
+	reply.RateMilliHz = d.rateMilliHz()
+	d.append(&reply)
+	act()
 }
 
 func (d *Device) rateMilliHz() uint32 {
@@ -202,10 +219,9 @@ func (d *Device) sample() {
 	default:
 		d.keep(i)
 	}
-	for len(d.track.Buttons) > 0 && !d.cfg.Text && d.pressed(i) {
+	if !d.cfg.Text && d.pressed(i) {
 		d.send()
 		d.append(&wire.Marker{StampUS: d.nowUS, Label: wire.LabelButton})
-		break
 	}
 	if d.next >= d.track.Len() {
 		if d.cfg.Loop {
@@ -220,12 +236,8 @@ func (d *Device) sample() {
 
 // pressed tells whether the button was pressed since the sample sent before sample i.
 func (d *Device) pressed(i int) bool {
-	for _, b := range d.track.Buttons {
-		if b > i-d.every && b <= i {
-			return true
-		}
-	}
-	return false
+	at, _ := slices.BinarySearch(d.track.Buttons, i-d.every+1)
+	return at < len(d.track.Buttons) && d.track.Buttons[at] <= i
 }
 
 // keep puts sample i into the frame under way, and sends it when it is full.
@@ -255,11 +267,12 @@ func (d *Device) send() {
 }
 
 func (d *Device) append(m wire.Message) {
+	id := ID{d.session, d.enc.Sequence()}
 	b, err := d.enc.Append(nil, m)
 	if err != nil {
 		panic("virtual device made an impossible frame: " + err.Error())
 	}
-	d.out = append(d.out, b)
+	d.out = append(d.out, frame{id, b})
 }
 
 // line sends sample i as text.
@@ -272,5 +285,6 @@ func (d *Device) line(i int) {
 			b = strconv.AppendFloat(b, v, 'f', -1, 32)
 		}
 	}
-	d.out = append(d.out, append(b, '\n'))
+	d.out = append(d.out, frame{ID{d.session, d.lines}, append(b, '\n')})
+	d.lines++
 }

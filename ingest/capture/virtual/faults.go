@@ -18,13 +18,21 @@ type Faults struct {
 	StallEvery, StallFor, ResetEvery time.Duration
 }
 
+// A Report is what a line did to the frames.
+type Report struct {
+	Frames int // sent by the device
+	// Harmed are the frames of which no whole copy came through, in the order in which they were sent.
+	Harmed []ID
+	Bits   int // flipped
+}
+
 // A line is the way from the device to the port.
 type line struct {
-	f       Faults
-	rng     *rand.Rand
-	late    []byte  // a frame that was overtaken
-	toFlip  float64 // bits until the next one flips
-	changed int     // bits flipped
+	f      Faults
+	rng    *rand.Rand
+	late   *frame  // that was overtaken
+	toFlip float64 // bits until the next one flips
+	report Report
 }
 
 func newLine(f Faults) *line {
@@ -41,46 +49,56 @@ func (l *line) gap() float64 {
 	return math.Floor(math.Log(1-l.rng.Float64()) / math.Log1p(-min(l.f.BitErrors, 0.5)))
 }
 
-// pass appends to dst what comes out where frame goes in. It may change frame.
-func (l *line) pass(dst, frame []byte) []byte {
+// pass appends to dst what comes out where f goes in.
+func (l *line) pass(dst []byte, f frame) []byte {
+	l.report.Frames++
 	if l.rng.Float64() < l.f.Drop {
+		l.harm(f)
 		return dst
 	}
 	if l.late == nil && l.rng.Float64() < l.f.Swap {
-		l.late = frame
+		l.late = &f
 		return dst
 	}
-	dst = l.noise(dst, frame)
+	dst, whole := l.noise(dst, f.bytes)
 	if l.rng.Float64() < l.f.Duplicate {
-		dst = l.noise(dst, frame)
+		var again bool
+		dst, again = l.noise(dst, f.bytes)
+		whole = whole || again
 	}
-	if l.late != nil {
-		dst = l.noise(dst, l.late)
-		l.late = nil
+	if !whole {
+		l.harm(f)
 	}
-	return dst
+	return l.flush(dst)
 }
 
-// flush appends what is still on its way.
+func (l *line) harm(f frame) { l.report.Harmed = append(l.report.Harmed, f.ID) }
+
+// flush appends the frame that was overtaken.
 func (l *line) flush(dst []byte) []byte {
-	if l.late != nil {
-		dst = l.noise(dst, l.late)
-		l.late = nil
+	if l.late == nil {
+		return dst
 	}
+	dst, whole := l.noise(dst, l.late.bytes)
+	if !whole {
+		l.harm(*l.late)
+	}
+	l.late = nil
 	return dst
 }
 
-// noise appends frame with some bits flipped.
-func (l *line) noise(dst, frame []byte) []byte {
+// noise appends frame with some bits flipped, and tells whether none was.
+func (l *line) noise(dst, frame []byte) (out []byte, whole bool) {
 	start := len(dst)
 	dst = append(dst, frame...)
 	bits := float64(8 * len(frame))
+	whole = l.toFlip >= bits
 	for l.toFlip < bits {
 		at := int(l.toFlip)
 		dst[start+at/8] ^= 1 << (at % 8)
-		l.changed++
+		l.report.Bits++
 		l.toFlip += 1 + l.gap()
 	}
 	l.toFlip -= bits
-	return dst
+	return dst, whole
 }

@@ -17,7 +17,7 @@ type Pace struct {
 const (
 	beat        = 5 * time.Millisecond // between two looks at the clock
 	freeBeat    = 20 * time.Millisecond
-	queueFrames = 64 // writes that wait; a device in real time throws away what does not fit
+	queueWrites = 64 // that wait; a device in real time throws away what does not fit
 )
 
 // A player is a device on a port.
@@ -28,49 +28,59 @@ type player struct {
 	commands  chan []byte
 	failed    chan error
 	queue     chan []byte
+	written   chan struct{} // closed when the queue was written
 	nextStall uint64
 	stallEnd  uint64
 	nextReset uint64
 }
 
-// Serve plays d over port until ctx ends, the port fails, or the track was played where p says so. The port must be closed by
-// the caller afterwards, which also ends the goroutines that still read and write it.
-func Serve(ctx context.Context, port io.ReadWriter, d *Device, f Faults, p Pace) error {
-	s := &player{d: d, line: newLine(f), port: port, commands: make(chan []byte, 16), failed: make(chan error, 2), queue: make(chan []byte, queueFrames)}
+// Serve plays d over port until ctx ends, the port fails, or the track was played where p says so, which is no error. The port
+// must be closed by the caller afterwards, which also ends the goroutine that still reads it.
+func Serve(ctx context.Context, port io.ReadWriter, d *Device, f Faults, p Pace) (Report, error) {
+	s := &player{d: d, line: newLine(f), port: port, commands: make(chan []byte, 16), failed: make(chan error, 2),
+		queue: make(chan []byte, queueWrites), written: make(chan struct{})}
 	s.plan()
 	go s.listen()
 	go s.write()
+	err := s.play(ctx, p)
+	close(s.queue)
+	if err == nil {
+		select {
+		case <-s.written:
+		case <-ctx.Done():
+		}
+	}
+	return s.line.report, err
+}
+
+// play is the life of the device.
+func (s *player) play(ctx context.Context, p Pace) error {
 	ticker := time.NewTicker(beat)
 	defer ticker.Stop()
-	defer close(s.queue)
 	last := time.Now()
 	for {
+		step := freeBeat
 		if p.Speed > 0 {
 			select {
 			case <-ticker.C:
 			case <-ctx.Done():
-				return ctx.Err()
+				return nil
 			}
-		}
-		if err := s.obey(ctx, p.Speed == 0); err != nil {
-			return err
-		}
-		step := freeBeat
-		if p.Speed > 0 {
 			now := time.Now()
 			step = time.Duration(float64(now.Sub(last)) * p.Speed)
 			last = now
 		}
-		s.live(step)
-		out := s.collect()
-		if p.StopAtEnd && d.Done() {
-			out = s.line.flush(out)
-		}
-		if err := s.put(ctx, out, p.Speed == 0 || d.Done()); err != nil {
+		if err := s.obey(ctx, p.Speed == 0); err != nil || ctx.Err() != nil {
 			return err
 		}
-		if p.StopAtEnd && d.Done() {
-			return nil
+		s.live(step)
+		out := s.collect()
+		done := p.StopAtEnd && s.d.Done()
+		if done {
+			out = s.line.flush(out)
+		}
+		if err := s.put(ctx, out, p.Speed == 0 || done); err != nil || done {
+			return err
 		}
 	}
 }
@@ -89,7 +99,7 @@ func (s *player) obey(ctx context.Context, wait bool) error {
 		case err := <-s.failed:
 			return err
 		case <-ctx.Done():
-			return ctx.Err()
+			return nil
 		default:
 		}
 		if idle == nil {
@@ -101,7 +111,7 @@ func (s *player) obey(ctx context.Context, wait bool) error {
 		case err := <-s.failed:
 			return err
 		case <-ctx.Done():
-			return ctx.Err()
+			return nil
 		case <-idle:
 			return nil
 		}
@@ -138,7 +148,9 @@ func (s *player) live(step time.Duration) {
 	s.d.Run(to)
 	if s.d.streaming && to >= s.nextReset {
 		if n := len(s.d.out); n > 0 {
-			s.d.out[n-1] = s.d.out[n-1][:len(s.d.out[n-1])/2]
+			last := &s.d.out[n-1]
+			last.bytes = last.bytes[:len(last.bytes)/2]
+			s.line.harm(*last)
 		}
 		s.d.Stall(false)
 		s.d.Reset()
@@ -149,7 +161,7 @@ func (s *player) live(step time.Duration) {
 // collect passes what the device made through the line.
 func (s *player) collect() []byte {
 	var out []byte
-	for _, frame := range s.d.Take() {
+	for _, frame := range s.d.take() {
 		out = s.line.pass(out, frame)
 	}
 	return out
@@ -173,11 +185,12 @@ func (s *player) put(ctx context.Context, b []byte, wait bool) error {
 	case err := <-s.failed:
 		return err
 	case <-ctx.Done():
-		return ctx.Err()
+		return nil
 	}
 }
 
 func (s *player) write() {
+	defer close(s.written)
 	for b := range s.queue {
 		if _, err := s.port.Write(b); err != nil {
 			s.failed <- err
