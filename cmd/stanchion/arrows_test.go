@@ -21,6 +21,12 @@ func arrows() []arrow {
 		{folder: "firmware-protocol/..."},
 		{folder: "ingest/wholefile"},
 		{folder: "ingest/csvlog", own: []string{"ingest"}, other: []string{"golang.org/x/sync"}},
+		{folder: "ingest/wirelog", own: []string{"ingest", "firmware-protocol/wire"}},
+		{folder: "ingest/capture/virtual", own: []string{"ingest", "firmware-protocol/wire"}, other: []string{
+			"github.com/creack/pty", "golang.org/x/term"}},
+		{folder: "ingest/capture", own: []string{"ingest", "ingest/wirelog", "firmware-protocol/wire"}, other: []string{
+			"github.com/tarm/serial", "go.bug.st/serial"}},
+		{folder: "ingest/calibrate", own: []string{"ingest"}, other: []string{"gonum.org/v1/gonum"}},
 		{folder: "ingest/setup", own: []string{"ingest", "ingest/csvlog"}, other: []string{"github.com/BurntSushi/toml"}},
 		{folder: "ingest", own: []string{"firmware-protocol/..."}, other: []string{"gonum.org/v1/gonum"}},
 		{folder: "analyze/signal", other: []string{"gonum.org/v1/gonum"}},

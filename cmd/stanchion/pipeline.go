@@ -47,9 +47,7 @@ func (p *pipeline) trace(ctx context.Context, log string) (*ingest.Trace, error)
 	if err != nil {
 		return nil, err
 	}
-	opt := file.Log
-	opt.Progress = func(done, total int64) { p.progress.read(log, done) }
-	rec, err := csvlog.Read(ctx, log, opt)
+	rec, err := readLog(ctx, log, file.Log, func(done int64) { p.progress.read(log, done) })
 	if err != nil {
 		return nil, err
 	}
