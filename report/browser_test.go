@@ -55,6 +55,9 @@ func tryCharts(t *testing.T, b context.Context) {
 	for _, tab := range []string{"racer", "tuner", "coach"} {
 		v.do(chromedp.Click(css("#tab-"+tab)), chromedp.WaitVisible(css("#panel-"+tab)))
 		v.until("every chart of the "+tab+" is drawn", drawnCharts+` === ""`)
+		if wide := ask[string](v, `[...document.querySelectorAll(".box")].filter((b) => b.scrollWidth > b.clientWidth + 1).map((b) => b.getAttribute("aria-label")).join("; ")`); wide != "" {
+			t.Errorf("%s: tables that do not fit a desktop: %s", tab, wide)
+		}
 		seen += ask[int](v, `[...document.querySelectorAll("[data-chart]")].filter((e) => e.clientWidth).length`)
 		v.picture("desktop-" + tab)
 	}

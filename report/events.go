@@ -95,7 +95,7 @@ func harshTable(r *analyze.Result) table {
 		Caption: "Harsh sections, the harshest first",
 		Heads: []head{
 			{Text: "Rank"}, {Text: "Where"}, {Text: "Why", Words: true}, {Text: "Exposure", Unit: "m²/s", Number: true}, {Text: "Roughness, RMS", Unit: "mm/s", Number: true}, {Text: "Peak compression", Unit: "mm/s", Number: true},
-			{Text: "Fast compression", Unit: "% of its time", Number: true}, {Text: "Mean travel", Unit: "mm", Number: true}, {Text: "Peak travel", Unit: "mm", Number: true}, {Text: "Bottom-outs", Number: true},
+			{Text: "Fast compression", Unit: "% of its time", Number: true}, {Text: "Travel, mean / peak", Unit: "mm", Number: true}, {Text: "Bottom-outs", Number: true},
 			{Text: "Packing runs", Number: true}, {Text: "Main frequency", Unit: "Hz", Number: true}, {Text: "Wheel and chatter", Unit: "% of power", Number: true},
 		},
 		Empty: emptyWords(r.Rough.ThresholdMMS, "No stretch was rough for long enough to count."),
@@ -118,7 +118,7 @@ func harshTable(r *analyze.Result) table {
 		}
 		row.Cells = append(row.Cells, cell{Text: signif(h.Exposure/1e6, 3), Bar: bar})
 		row.Cells = append(row.Cells, texts(fixed(h.RMSMMS, 0), fixed(h.PeakMMS, 0), fixed(100*h.FastShare, 0),
-			fixed(h.MeanMM, 0), fixed(h.PeakMM, 0), strconv.Itoa(h.BottomOuts), strconv.Itoa(h.PackingRuns)).Cells...)
+			fixed(h.MeanMM, 0)+" / "+fixed(h.PeakMM, 0), strconv.Itoa(h.BottomOuts), strconv.Itoa(h.PackingRuns)).Cells...)
 		row.Cells = append(row.Cells, figureCell(show(h.BandHz, func(v float64) string { return fixed(v, 1) })))
 		row.Cells = append(row.Cells, text(fixed(100*h.FastBands, 0)))
 		row.Link = &link{h.StartS, h.EndS, fmt.Sprintf("section %d", i+1)}

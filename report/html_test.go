@@ -94,6 +94,33 @@ func TestHTMLShowsReasonOnTheSpot(t *testing.T) {
 	}
 }
 
+// TestTableRowsMatchTheirHeads holds that every table has as many cells in a row as heads.
+func TestTableRowsMatchTheirHeads(t *testing.T) {
+	r, s := usual().run(t)
+	p, err := newPage(r, s, HTMLOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	tables := append(append([]table{p.Absent}, p.QualityTables...), p.Method...)
+	for _, rd := range p.Readings {
+		for _, b := range rd.Blocks {
+			tables = append(append(tables, b.Tables...), b.Behind...)
+		}
+	}
+	rows := 0
+	for _, tb := range tables {
+		for _, row := range tb.Rows {
+			rows++
+			if len(row.Cells) != len(tb.Heads) {
+				t.Errorf("%s: %d cells under %d heads", tb.Caption, len(row.Cells), len(tb.Heads))
+			}
+		}
+	}
+	if rows < 100 {
+		t.Errorf("only %d rows in %d tables", rows, len(tables))
+	}
+}
+
 // TestHTMLSize bounds the page of ten minutes at 1 kHz.
 func TestHTMLSize(t *testing.T) {
 	r, s := tenMinutes(t, 1)
