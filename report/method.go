@@ -156,38 +156,13 @@ var optionMeaning = map[string]string{
 	"events_few":           "over fewer events it carries a note",
 }
 
-// absentFigures lists the figures that could not be computed, with the reason.
+// absentFigures lists the figures without a value, with the reason.
 func absentFigures(r *analyze.Result) table {
-	t := table{Caption: "Figures that could not be computed", Heads: []head{{Text: "Figure"}, {Text: "Reason", Words: true}}, Empty: "Every figure could be computed."}
-	walkFigures(reflect.ValueOf(*r), "", func(path string, f analyze.Figure) {
-		if !f.OK() {
-			t.Rows = append(t.Rows, texts(path, f.Reason()))
+	t := table{Caption: "Figures without a value", Heads: []head{{Text: "About"}, {Text: "Figure"}, {Text: "Reason", Words: true}}, Empty: "Every figure has a value."}
+	for _, c := range r.Scalars() {
+		if !c.Figure.OK() {
+			t.Rows = append(t.Rows, texts(c.Group, c.Label, c.Figure.Reason()))
 		}
-	})
+	}
 	return clipRows(t)
-}
-
-// walkFigures visits each figure of a result with its JSON path in words, lists of events left out.
-func walkFigures(v reflect.Value, path string, visit func(string, analyze.Figure)) {
-	if f, ok := v.Interface().(analyze.Figure); ok {
-		visit(path, f)
-		return
-	}
-	if v.Kind() != reflect.Struct {
-		return
-	}
-	for i := range v.NumField() {
-		field := v.Type().Field(i)
-		if !field.IsExported() {
-			continue
-		}
-		key, _, _ := strings.Cut(field.Tag.Get("json"), ",")
-		next := strings.ReplaceAll(key, "_", " ")
-		if path != "" && next != "" {
-			next = path + ": " + next
-		} else if next == "" {
-			next = path
-		}
-		walkFigures(v.Field(i), next, visit)
-	}
 }
