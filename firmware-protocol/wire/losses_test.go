@@ -1,6 +1,8 @@
 package wire
 
 import (
+	"bytes"
+	"encoding/binary"
 	"fmt"
 	"testing"
 )
@@ -148,13 +150,114 @@ func TestNumbersWrap(t *testing.T) {
 	}
 }
 
+// A frame is late up to 1023 frames behind the newest, and a reset beyond. What was received 1024 and more frames ago does not
+// stand in the way of newer numbers.
+func TestWindow(t *testing.T) {
+	r := &ride{}
+	d := r.start(t, 8)
+	for range 3*Window - 1 {
+		d.sample(t, 1)
+	}
+	for _, c := range []struct {
+		newest, behind int
+		late           bool
+	}{
+		{Window - 1, Window - 1, true}, {Window, Window - 1, true}, {Window, Window, false}, {2*Window + 7, 5, true}, {2*Window + 7, Window - 1, true},
+		{2*Window + 7, Window, false},
+	} {
+		var order []int
+		for i := range c.newest + 1 {
+			if i != c.newest-c.behind {
+				order = append(order, i)
+			}
+		}
+		_, l := play(r, append(order, c.newest-c.behind, c.newest-c.behind)...)
+		late, sessions := int64(0), int64(2)
+		if c.late {
+			late, sessions = 1, 1
+		}
+		if l.FramesLate != late || l.Sessions != sessions || l.Duplicates != 1 {
+			t.Errorf("%d behind %d: %+v", c.behind, c.newest, l)
+		}
+	}
+}
+
+// A hello that happens to have number 0 after the numbers wrapped does not say that no sample came before.
+func TestHelloAfterWrap(t *testing.T) {
+	r := &ride{}
+	d := &device{enc: NewEncoder(6), index: 5000, ride: r}
+	d.enc.sequence = 0xFFFFFFFF
+	d.sample(t, 10)
+	d.send(t, &Hello{Channels: make([]Channel, 1)})
+	if _, l := play(r, 0, 1); l.SamplesMissing != 0 || l.SamplesBefore != 5000 {
+		t.Errorf("%+v", l)
+	}
+}
+
+// The gap by time is rounded to whole periods.
+func TestGapByTimeRounds(t *testing.T) {
+	for _, c := range []struct {
+		lateUS uint64 // behind the next tick
+		want   int64
+	}{{0, 0}, {499, 0}, {500, 1}, {1400, 1}, {1600, 2}, {59_999_700, 60_000}} {
+		r := &ride{}
+		d := r.start(t, 9)
+		d.sample(t, 10)
+		d.us += c.lateUS
+		d.sample(t, 10)
+		var dec Decoder
+		var got int64
+		feed(&dec, r.bytes(), nil, func(f *Frame) { got = f.Gap.SamplesByTime })
+		if got != c.want {
+			t.Errorf("%d µs late: %d samples, want %d", c.lateUS, got, c.want)
+		}
+	}
+}
+
+// A frame over the limit is damage, even where its CRC is right, and however the bytes are split.
+func TestOverlong(t *testing.T) {
+	frame := func(size int, fill byte) []byte { // of that size before stuffing, without delimiters
+		for number := uint32(0x01010101); ; number++ {
+			raw := binary.LittleEndian.AppendUint32([]byte{0x40, 1, 1, 1, 1}, number)
+			raw = append(raw, bytes.Repeat([]byte{fill}, size-headerSize-sumSize)...)
+			raw = binary.LittleEndian.AppendUint32(raw, Checksum(raw))
+			if fill == 0 || bytes.IndexByte(raw, 0) < 0 {
+				return AppendStuffed(nil, raw)
+			}
+		}
+	}
+	longest := frame(MaxFrame, 7)
+	if len(longest) != MaxEncoded {
+		t.Fatalf("longest frame has %d bytes, want %d", len(longest), MaxEncoded)
+	}
+	for name, c := range map[string]struct {
+		piece  []byte
+		frames int64
+	}{
+		"longest":             {longest, 1},
+		"longest, zeros":      {frame(MaxFrame, 0), 1},
+		"one byte more":       {frame(MaxFrame+1, 7), 0},
+		"one more, zeros":     {frame(MaxFrame+1, 0), 0},
+		"longest and a byte":  {append(bytes.Clone(longest), 7), 0},
+		"longest and a frame": {append(bytes.Clone(longest), longest...), 0},
+	} {
+		for _, split := range [][]int{nil, {1}, {MaxEncoded}, {MaxEncoded - 1, 1}, {MaxEncoded + 1}} {
+			var d Decoder
+			feed(&d, append(bytes.Clone(c.piece), 0), split, func(*Frame) {})
+			if l := d.Losses(); l.Frames != c.frames || l.Damage.Pieces != 1-c.frames {
+				t.Errorf("%s, split at %v: %+v", name, split, l)
+			}
+		}
+	}
+}
+
 // Frames whose payload is not understood still count as received.
 func TestUnusableFrames(t *testing.T) {
 	e := NewEncoder(3)
 	var b []byte
 	for _, m := range []Message{
 		&Other{TypeHello, []byte{2, 0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14}}, // a later major version
-		&Other{TypeSamples, make([]byte, 18)},                                          // no samples
+		&Other{TypeSamples, append(make([]byte, 17), 1)},                               // no samples
 		&Other{TypeMarker, make([]byte, 9)},                                            // too short
 		&Other{TypeMarker, make([]byte, 30)},                                           // of a later minor version
 		&Other{0x3F, nil},

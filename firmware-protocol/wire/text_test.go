@@ -9,9 +9,15 @@ import (
 )
 
 // lines reads text, and returns a word or two for each line.
-func lines(d *LineDecoder, text string) string {
+func lines(d *LineDecoder, text string) string { return linesSplit(d, text, len(text)) }
+
+// linesSplit is lines, with the text handed over in pieces of n bytes.
+func linesSplit(d *LineDecoder, text string, n int) string {
 	var out []string
-	for p := []byte(text); len(p) > 0; {
+	for p := []byte{}; len(text)+len(p) > 0; {
+		if len(p) == 0 {
+			p, text = []byte(text[:min(n, len(text))]), text[min(n, len(text)):]
+		}
 		var l *Line
 		if l, p = d.Next(p); l == nil {
 			continue
@@ -48,6 +54,7 @@ func TestLines(t *testing.T) {
 		"reset near a wrap":  {"4294967000,1\n20000000,2\n", "1:4294967000[1]|2:20000000[2] restart"},
 		"64-bit stamps":      {"5000000000,1\n5000001000,1\n", "1:5000000000[1]|2:5000001000[1]"},
 		"64 bits, reset":     {"5000000000,1\n5,1\n", "1:5000000000[1]|2:5[1] restart"},
+		"64 bits, no wrap":   {"8589934591,1\n5,1\n", "1:8589934591[1]|2:5[1] restart"},
 		"not a stamp":        {"1.5,2\n-1,2\n,2\n1e3,2\n", "1:bad: " + errLineStamp.Error() + "|2:bad: " + errLineStamp.Error() + `|3:names["" "2"]|4:bad: ` + errLineStamp.Error()},
 		"not a value":        {"1,x\n2,\n3,0x10\n4,1e3\n5,nan\n6,1-2\n7,--1\n", strings.TrimSuffix(strings.Join(badLines(7, errLineValue), "|"), "|")},
 		"columns change":     {"1,2\n2,3,4\n3\n4,5\n", "1:1[2]|2:bad: " + errLineWidth.Error() + "|3:bad: " + errLineColumns.Error() + "|4:4[5]"},
@@ -56,12 +63,15 @@ func TestLines(t *testing.T) {
 		"header after a row": {"1,2\nmicros,count\n", "1:1[2]|2:bad: " + errLineStamp.Error()},
 		"longest line":       {"1," + strings.Repeat("0", 253) + "1\r\n", "1:1[1]"},
 		"too long":           {"1," + strings.Repeat("0", 254) + "1\n2,3\n", "1:bad: " + errLineLong.Error() + "|2:2[3]"},
+		"CR inside":          {"1," + strings.Repeat("0", 253) + "1\rx\n2,3\n", "1:bad: " + errLineLong.Error() + "|2:2[3]"},
 		"much too long":      {strings.Repeat("9", 5000) + "\n2,3\n", "1:bad: " + errLineLong.Error() + "|2:2[3]"},
 		"not UTF-8":          {"# \xff\n2,3\n", "1:bad: " + errLineUTF8.Error() + "|2:2[3]"},
 		"unfinished":         {"1,2\n2,3", "1:1[2]"},
 	} {
-		if got := lines(NewLineDecoder(false), c.text); got != c.want {
-			t.Errorf("%s:\n got %s\nwant %s", name, got, c.want)
+		for _, n := range []int{1, 200, len(c.text)} {
+			if got := linesSplit(NewLineDecoder(false), c.text, n); got != c.want {
+				t.Errorf("%s, in pieces of %d bytes:\n got %s\nwant %s", name, n, got, c.want)
+			}
 		}
 	}
 }

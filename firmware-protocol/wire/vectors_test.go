@@ -259,3 +259,71 @@ func TestEncoderRefuses(t *testing.T) {
 		}
 	}
 }
+
+// payloadOf returns the payload of a vector.
+func payloadOf(t testing.TB, v vector) []byte {
+	t.Helper()
+	raw, err := AppendUnstuffed(nil, v.frame[1:len(v.frame)-1])
+	if err != nil {
+		t.Fatal(err)
+	}
+	return raw[headerSize : len(raw)-sumSize]
+}
+
+// A payload that is cut short anywhere is refused; one with more at its end is of a later version and is read, save samples.
+func TestPayloadLength(t *testing.T) {
+	for _, v := range readVectors(t) {
+		h, want := parseWords(t, v.words)
+		payload := payloadOf(t, v)
+		var known messages
+		m := known.of(h.Type)
+		for n := range payload {
+			if err := m.parsePayload(payload[:n]); err == nil {
+				t.Errorf("%.60s: %d of %d bytes were taken", v.words, n, len(payload))
+			}
+		}
+		err := m.parsePayload(append(bytes.Clone(payload), 1, 2, 3))
+		if (err != nil) != (h.Type == TypeSamples) {
+			t.Errorf("%.60s: with more at its end: %v", v.words, err)
+		}
+		if err == nil && !reflect.DeepEqual(m, want) {
+			t.Errorf("%.60s: with more at its end: %+v", v.words, m)
+		}
+	}
+}
+
+func TestHelloParse(t *testing.T) {
+	// Bytes of a hello with one channel named "a", its entry at 18.
+	payload := func(change func(b []byte) []byte) []byte {
+		b, err := (&Hello{Channels: []Channel{{Kind: KindTravel, Scale: 1, Name: "a"}}}).appendPayload(nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return change(b)
+	}
+	const entry = helloFixed + 3
+	for name, c := range map[string]struct {
+		b  []byte
+		ok bool
+	}{
+		"as it is":              {payload(func(b []byte) []byte { return b }), true},
+		"longer entry":          {payload(func(b []byte) []byte { b[entry] += 2; return append(b, 8, 9) }), true},
+		"later minor version":   {payload(func(b []byte) []byte { b[1] = 9; return b }), true},
+		"later major version":   {payload(func(b []byte) []byte { b[0] = 2; return b }), false},
+		"no channels":           {payload(func(b []byte) []byte { b[entry-1] = 0; return b }), false},
+		"17 channels":           {payload(func(b []byte) []byte { b[entry-1] = 17; return append(b, make([]byte, 900)...) }), false},
+		"entry too short":       {payload(func(b []byte) []byte { b[entry] = 15; return b }), false},
+		"entry past the end":    {payload(func(b []byte) []byte { b[entry]++; return b }), false},
+		"name past the entry":   {payload(func(b []byte) []byte { b[entry+1+channelFixed] = 2; return append(b, 1) }), false},
+		"name not UTF-8":        {payload(func(b []byte) []byte { b[len(b)-1] = 0xFF; return b }), false},
+		"scale is not a number": {payload(func(b []byte) []byte { copy(b[entry+9:], "\xff\xff\xff\xff"); return b }), false},
+		"long id": {payload(func(b []byte) []byte {
+			return append(b[:helloFixed], join([]byte{33}, make([]byte, 33), b[helloFixed+1:])...)
+		}), false},
+	} {
+		var m Hello
+		if err := m.parsePayload(c.b); (err == nil) != c.ok {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
