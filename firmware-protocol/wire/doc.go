@@ -10,5 +10,5 @@
 // # Memory
 //
 // A Decoder takes about 16 KiB and a LineDecoder about 1 KiB, whatever the input. Neither allocates for a samples
-// frame or a text row; a hello allocates its names.
+// frame or a text row; a hello allocates its names, a note or comment its text.
 package wire

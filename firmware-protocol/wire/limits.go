@@ -6,6 +6,9 @@ const (
 	VersionMajor = 1
 	VersionMinor = 0
 
+	// LogSuffix ends the name of a log of frames.
+	LogSuffix = ".slog"
+
 	headerSize = 9 // type, session, sequence
 	sumSize    = 4 // CRC-32C
 
