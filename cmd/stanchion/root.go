@@ -112,7 +112,8 @@ and a summary for the terminal.`,
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return usagef("see '"+cmd.CommandPath()+" --help' for the options", "%w", err)
 	})
-	root.AddCommand(newAnalyze(c), newInspect(c), newDemo(c))
+	root.AddCommand(newAnalyze(c), newInspect(c), newDemo(c),
+		newRecord(c), newPorts(c), newExport(c), newSimulateDevice(c))
 	return root
 }
 

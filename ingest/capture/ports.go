@@ -59,3 +59,14 @@ func rank(p PortInfo) int {
 	}
 	return 1
 }
+
+// Plugged returns the ports that something is plugged into.
+func Plugged(ports []PortInfo) []PortInfo {
+	var out []PortInfo
+	for _, p := range ports {
+		if rank(p) == 0 {
+			out = append(out, p)
+		}
+	}
+	return out
+}
