@@ -40,6 +40,9 @@ func Prepare(rec *Recording, setup Setup, opt PrepareOptions) (*Trace, error) {
 	if q.Rows == 0 {
 		q.Rows = len(rec.Travel) // not read from a file
 	}
+	if setup.Sensor.ADCBits == 0 {
+		setup.Sensor.ADCBits = rec.ADCBits
+	}
 	unit, err := tr.resolveUnit(rec.Unit, setup.Sensor.Unit)
 	if err != nil {
 		return nil, err

@@ -67,6 +67,7 @@ type Recording struct {
 	Stamps  []float64 // in units of Clock.TickS, exactly as logged (counters not unwrapped); each is finite
 	Travel  []float64 // in Unit; NaN = the row was there but its reading was not usable
 	Unit    Unit
+	ADCBits int // of the converter behind Travel, 0 where the log does not tell; the setup's word goes before it
 	Extra   []Channel
 	Markers []Marker
 	// Understood is what the reader made of the log, one short line a fact, for people:

@@ -70,7 +70,7 @@ func statusText(s capture.Status) string {
 	}
 	parts = append(parts, lossText(s))
 	if s.Markers > 0 {
-		parts = append(parts, fmt.Sprintf("%d markers", s.Markers))
+		parts = append(parts, number(int64(s.Markers), "marker"))
 	}
 	if s.BatteryMV > 0 {
 		parts = append(parts, fmt.Sprintf("battery %.2f V", float64(s.BatteryMV)/1000))
@@ -81,9 +81,17 @@ func statusText(s capture.Status) string {
 // lossText says what was lost.
 func lossText(s capture.Status) string {
 	if s.Mode == wire.ModeText {
-		return fmt.Sprintf("%d bad lines", s.BadLines)
+		return number(s.BadLines, "bad line")
 	}
-	return fmt.Sprintf("%d lost frames", s.Losses.FramesMissing)
+	return number(s.Losses.FramesMissing, "lost frame")
+}
+
+// number is "1 thing" or "n things".
+func number(n int64, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
 }
 
 func clockText(d time.Duration) string {
@@ -95,17 +103,17 @@ func clockText(d time.Duration) string {
 func summaryText(path string, s capture.Summary, setup *ingest.Setup) string {
 	var b strings.Builder
 	samples := s.Losses.Samples + s.Rows
-	fmt.Fprintf(&b, "%s: %s, %d samples, %s", path, clockText(s.Elapsed), samples, lossText(s.Status))
+	fmt.Fprintf(&b, "%s: %s, %s, %s", path, clockText(s.Elapsed), number(samples, "sample"), lossText(s.Status))
 	if n := s.Losses.SamplesMissing; n > 0 {
-		fmt.Fprintf(&b, " (%d samples)", n)
+		fmt.Fprintf(&b, ", %s missing", number(n, "sample"))
 	}
-	if s.Losses.Sessions > 1 {
-		fmt.Fprintf(&b, ", %d resets", s.Losses.Sessions-1)
+	if n := s.Losses.Sessions - 1; n > 0 {
+		fmt.Fprintf(&b, ", %s", number(n, "reset"))
 	}
-	if s.Breaks > 0 {
-		fmt.Fprintf(&b, ", unplugged %d times", s.Breaks)
+	if n := int64(s.Breaks); n > 0 {
+		fmt.Fprintf(&b, ", unplugged %s", number(n, "time"))
 	}
-	fmt.Fprintf(&b, ", %d markers\n", s.Markers)
+	fmt.Fprintf(&b, ", %s\n", number(int64(s.Markers), "marker"))
 	if s.HasTravel {
 		fmt.Fprintf(&b, "most travel: %.1f mm\n", s.MaxMM)
 	}

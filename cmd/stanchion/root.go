@@ -113,7 +113,7 @@ and a summary for the terminal.`,
 		return usagef("see '"+cmd.CommandPath()+" --help' for the options", "%w", err)
 	})
 	root.AddCommand(newAnalyze(c), newInspect(c), newDemo(c),
-		newRecord(c), newPorts(c), newExport(c), newSimulateDevice(c))
+		newRecord(c), newPorts(c), newExport(c), newSimulateDevice(c), newCalibrate(c))
 	return root
 }
 

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 
@@ -39,7 +40,7 @@ func TestScripts(t *testing.T) {
 			return false, fmt.Errorf("unknown condition %q", cond)
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"exitcode": exitCode, "fits": fits, "mountsmall": mountSmall, "onlyfiles": onlyFiles,
+			"waitfile": waitFile, "exitcode": exitCode, "fits": fits, "mountsmall": mountSmall, "onlyfiles": onlyFiles,
 		},
 	})
 }
@@ -76,6 +77,17 @@ func fits(ts *testscript.TestScript, neg bool, args []string) {
 			ts.Fatalf("%d columns, want %d at the most: %s", n, columns, line)
 		}
 	}
+}
+
+// waitFile runs "waitfile FILE": it waits until the file is there.
+func waitFile(ts *testscript.TestScript, neg bool, args []string) {
+	for range 1200 {
+		if _, err := os.Stat(ts.MkAbs(args[0])); err == nil {
+			return
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	ts.Fatalf("%s did not come", args[0])
 }
 
 func atoi(ts *testscript.TestScript, s string) int {

@@ -11,6 +11,10 @@ const markAnswer = time.Second
 
 // mark asks the device for a marker, and notes the wish in the log for devices that take no commands.
 func (r *recorder) mark(label wire.Label) {
+	if r.view.lastSample.IsZero() {
+		r.event(true, "wait until the first samples have come", "there are no samples yet: no marker was set")
+		return
+	}
 	m := &wire.Mark{Label: label}
 	r.log.note(m)
 	r.view.status.Markers++

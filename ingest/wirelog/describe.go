@@ -43,10 +43,10 @@ func (b *builder) doubts(rec *ingest.Recording) {
 		}
 	}
 	if used > 1 {
-		caution("the sensor's clock began again %d times: it was reset or switched off and on; the log is split there", used-1)
+		caution("the sensor's clock began again (%d ×): it was reset or switched off and on; the log is split there", used-1)
 	}
 	if b.unplugged > 0 {
-		caution("the port went away %d times while recording", b.unplugged)
+		caution("the port went away while recording (%d ×)", b.unplugged)
 	}
 	if b.tool != "" && !b.clean {
 		caution("the recording was cut off, not ended: what came in its last second may be missing")

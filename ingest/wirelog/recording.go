@@ -76,6 +76,9 @@ func (b *builder) layout(rec *ingest.Recording) []wire.Channel {
 	}
 	c := channels[travel]
 	rec.Unit, _ = TravelUnit(c.Unit)
+	if rec.Unit == ingest.UnitCounts && c.Scale == 1 && c.Offset == 0 {
+		rec.ADCBits = int(c.ADCBits)
+	}
 	unit := string(rec.Unit)
 	if unit == "" {
 		unit = "unit not known"

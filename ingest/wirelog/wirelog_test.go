@@ -109,8 +109,8 @@ func TestWholeLog(t *testing.T) {
 			t.Fatalf("sample %d is %g at %g µs, want %d at %d", i, v, rec.Stamps[i], i, 1000+1000*i)
 		}
 	}
-	if len(rec.Travel) != 400 || rec.Unit != ingest.UnitCounts {
-		t.Errorf("%d samples in %s, want 400 in counts", len(rec.Travel), rec.Unit)
+	if len(rec.Travel) != 400 || rec.Unit != ingest.UnitCounts || rec.ADCBits != 12 {
+		t.Errorf("%d samples in %s of %d bits, want 400 in counts of 12 bits", len(rec.Travel), rec.Unit, rec.ADCBits)
 	}
 	if want := []ingest.Marker{{Sample: 51, Label: "button"}}; !slices.Equal(rec.Markers, want) {
 		t.Errorf("markers %v, want %v", rec.Markers, want)
@@ -175,7 +175,7 @@ func TestReset(t *testing.T) {
 	if got := rec.Stamps[100] - rec.Stamps[99]; got != 4_901_000 {
 		t.Errorf("the break is %g µs, want 4901000", got)
 	}
-	wantText(t, rec.Cautions, "began again 1 times")
+	wantText(t, rec.Cautions, "began again (1 ×)")
 
 	// Without wall times the break is a guess, and is called one.
 	l = newLog(t)
@@ -285,7 +285,7 @@ func TestTextLog(t *testing.T) {
 	if rec.Rows.Bad != 3 {
 		t.Errorf("%d bad lines, want 3: the first of each piece and the rubbish", rec.Rows.Bad)
 	}
-	wantText(t, rec.Cautions, "went away 1 times")
+	wantText(t, rec.Cautions, "went away while recording (1 ×)")
 }
 
 func TestNothingInIt(t *testing.T) {

@@ -23,7 +23,7 @@ type Track struct {
 // Len is the number of samples.
 func (t *Track) Len() int { return len(t.Packed) / max(len(t.Channels), 1) }
 
-// FromRecording makes a track of a recording: its samples in order, on an even grid of their median rate; samples that the grid has
+// FromRecording makes a track of a recording: its samples in order, on an even grid of their mean rate; samples that the grid has
 // and the recording has not are missed ones.
 func FromRecording(rec *ingest.Recording) (*Track, error) {
 	n := len(rec.Travel)
@@ -88,14 +88,26 @@ func grid(rec *ingest.Recording) (rateHz float64, at []int) {
 	if len(steps) == 0 {
 		return 0, at
 	}
-	slices.Sort(steps)
-	period := steps[len(steps)/2]
+	period := meanPeriod(steps)
 	for i := 1; i < n; i++ {
 		// Step by step, so that a wrap of the counter or a slow drift of the clock leaves no hole.
 		step := math.Round((rec.Stamps[i] - rec.Stamps[i-1]) / period)
 		at[i] = at[i-1] + int(max(1, min(step, 60/(period*rec.Clock.TickS))))
 	}
 	return 1 / (period * rec.Clock.TickS), at
+}
+
+// meanPeriod is the mean of the steps about their median, in ticks: jitter makes a median alone a little wrong.
+func meanPeriod(steps []float64) float64 {
+	slices.Sort(steps)
+	median := steps[len(steps)/2]
+	sum, n := 0.0, 0
+	for _, d := range steps {
+		if d > median/2 && d < median*3/2 {
+			sum, n = sum+d, n+1
+		}
+	}
+	return sum / float64(n)
 }
 
 // A column is a channel with its values.
