@@ -18,6 +18,19 @@ func (c sideChannel) figure(values []float64, i int) Figure {
 	return Value(m, 1)
 }
 
+// perCell is the distance at the middle of each cell in m, nil where the channel has no reading in the segment.
+func (c sideChannel) perCell(values []float64, cells []cell) []float64 {
+	out := make([]float64, len(cells))
+	for k, cl := range cells {
+		m, ok := c.at(values, (cl.lo+cl.hi)/2)
+		if !ok {
+			return nil
+		}
+		out[k] = m
+	}
+	return out
+}
+
 const (
 	distanceCellM = 10
 	// distanceLimitM is the largest distance that is believed, so that a broken reading cannot overflow a cell number.

@@ -45,7 +45,7 @@ type Result struct {
 	Caveats       []Caveat              `json:"caveats"`
 }
 
-// Signals are the filtered signals that the figures were computed from, for drawing.
+// Signals are the filtered signals that the figures were computed from, for drawing and for comparing runs.
 type Signals struct {
 	RateHz   float64
 	Segments []SignalSegment
@@ -58,4 +58,5 @@ type SignalSegment struct {
 	VelocityMMS []float64
 	RMSMMS      []float64 // roughness per cell of Options.CellS
 	Riding      []bool    // per cell
+	DistanceM   []float64 // along the trail, per cell, nil where there is no distance channel with a reading
 }

@@ -107,8 +107,9 @@ func plausible(x []float64) error {
 	return nil
 }
 
-// signals hands out the filtered signals for drawing.
+// signals hands out the filtered signals.
 func (r *ride) signals() *Signals {
+	distance, hasDistance := distanceChannel(r.trace.Channels)
 	out := &Signals{RateHz: r.fs, Segments: make([]SignalSegment, len(r.segs))}
 	for i := range r.segs {
 		s := &r.segs[i]
@@ -118,6 +119,9 @@ func (r *ride) signals() *Signals {
 		}
 		for k, c := range s.cells {
 			g.RMSMMS[k], g.Riding[k] = c.rms, c.riding
+		}
+		if hasDistance {
+			g.DistanceM = distance.perCell(distance.values(r.trace, s), s.cells)
 		}
 		out.Segments[i] = g
 	}

@@ -30,8 +30,9 @@ func arrows() []arrow {
 		{folder: "ingest/setup", own: []string{"ingest", "ingest/csvlog"}, other: []string{"github.com/BurntSushi/toml"}},
 		{folder: "ingest", own: []string{"firmware-protocol/..."}, other: []string{"gonum.org/v1/gonum"}},
 		{folder: "analyze/signal", other: []string{"gonum.org/v1/gonum"}},
+		{folder: "analyze/compare", own: []string{"analyze", "analyze/signal"}, other: []string{"gonum.org/v1/gonum"}},
 		{folder: "analyze/...", own: []string{"ingest", "analyze/signal"}, other: []string{"gonum.org/v1/gonum"}},
-		{folder: "report/...", own: []string{"ingest", "analyze"}, other: []string{"github.com/go-echarts/go-echarts/v2"}},
+		{folder: "report/...", own: []string{"ingest", "analyze", "analyze/compare"}, other: []string{"github.com/go-echarts/go-echarts/v2"}},
 		{folder: "sampledata/...", own: []string{"ingest", "sampledata/..."}},
 		{folder: "cmd/...", own: []string{"..."}, other: []string{
 			"github.com/spf13/cobra", "golang.org/x/term", "golang.org/x/sync"}},

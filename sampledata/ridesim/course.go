@@ -93,7 +93,11 @@ type Course struct {
 	Push       []Push
 	EnvelopeM  float64 // width of the wheel's smoothing of the road, see the package comment; 0 = none
 	StartSpeed float64 // m/s at the start (StartHoldS is then ridden, not stood)
-	DropFromM  float64 // the front end starts in free fall from this height above the road, fully extended and at rest
+	// LineShare is the share of the random road's power that belongs to the line taken and not to the trail: 0 = the
+	// wheel meets the same ground each time, 1 = other ground of the same roughness. The line is drawn from LineSeed.
+	LineShare float64
+	LineSeed  uint64
+	DropFromM float64 // the front end starts in free fall from this height above the road, fully extended and at rest
 }
 
 // gridStep is the spacing in m of the road's grid.
@@ -109,6 +113,9 @@ func (c Course) Validate() error {
 	}
 	if !(c.EnvelopeM >= 0 && c.EnvelopeM <= 2) {
 		return fmt.Errorf("course: the wheel smooths the road over %g m: must be 0 to 2", c.EnvelopeM)
+	}
+	if !(c.LineShare >= 0 && c.LineShare <= 1) {
+		return fmt.Errorf("course: share of the line is %g: must be 0 to 1", c.LineShare)
 	}
 	for i, s := range c.Sections {
 		last := i == len(c.Sections)-1
@@ -141,7 +148,8 @@ func (c Course) road(seed uint64) gridRoad {
 	for k, s := range c.Sections {
 		lo, hi := int(math.Ceil(start/gridStep)), int(math.Ceil((start+s.LengthM)/gridStep))
 		hi = min(hi, len(h))
-		addProfile(h[lo:hi], s.GdN0, seed+uint64(k)*0x9e3779b97f4a7c15)
+		addProfile(h[lo:hi], s.GdN0*(1-c.LineShare), seed+uint64(k)*0x9e3779b97f4a7c15)
+		addProfile(h[lo:hi], s.GdN0*c.LineShare, c.LineSeed+uint64(k)*0x9e3779b97f4a7c15)
 		addFeatures(h, start, s.Features)
 		start += s.LengthM
 	}

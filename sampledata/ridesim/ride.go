@@ -12,7 +12,9 @@ type Params struct {
 	Fork   Fork
 	Course Course
 	Sensor Sensor
-	StepHz float64 // integration rate: at least 8 kHz is used, and a multiple of the sensor's rate; 0 = 8 kHz
+	// RiderSeed is that of the rider's moving about, so that one trail can be ridden again otherwise; 0 = Seed.
+	RiderSeed uint64
+	StepHz    float64 // integration rate: at least 8 kHz is used, and a multiple of the sensor's rate; 0 = 8 kHz
 }
 
 // DefaultParams is the default fork and a sound sensor on a minute of mixed trail.
@@ -82,7 +84,11 @@ var swayHz = [3]float64{0.23, 0.61, 1.13}
 func newRider(p Params, h float64) *rider {
 	c := p.Course
 	r := &rider{system: newSystem(p.Fork), course: &c, pace: newPace(&c), road: c.road(p.Seed), h: h}
-	rng := rand.New(rand.NewPCG(p.Seed, 0x72696465))
+	seed := p.RiderSeed
+	if seed == 0 {
+		seed = p.Seed
+	}
+	rng := rand.New(rand.NewPCG(seed, 0x72696465))
 	for i := range r.phases {
 		r.phases[i] = 2 * math.Pi * rng.Float64()
 	}

@@ -1,0 +1,110 @@
+package compare
+
+import "maps"
+
+// A Kind is what an adjuster adjusts.
+type Kind string
+
+// The kinds.
+const (
+	LowSpeedCompression  Kind = "low-speed compression"
+	HighSpeedCompression Kind = "high-speed compression"
+	Rebound              Kind = "rebound"
+	LowSpeedRebound      Kind = "low-speed rebound"
+	HighSpeedRebound     Kind = "high-speed rebound"
+	SpringPressure       Kind = "spring pressure"
+	VolumeSpacers        Kind = "volume spacers"
+)
+
+// An Adjuster is what is turned in a sweep.
+type Adjuster struct {
+	Name string `json:"name"` // for people: "rebound"
+	Kind Kind   `json:"kind"` // sets which figures it should move; empty: not known
+	Unit string `json:"unit"` // of its positions: "click" where empty; "psi", "bar", "spacer", …
+}
+
+// Moves are the keys of the figures that an adjuster should move, and of those that it should leave alone. A figure in neither
+// list may follow indirectly (a fork that rides deeper meets a stiffer spring) and is not judged for crosstalk.
+type Moves struct {
+	Should    []string `json:"should"`
+	ShouldNot []string `json:"should_not"`
+}
+
+// DefaultMoves is the table of what each kind of adjuster should move. It is common practice and our choice, no source; edit it at will.
+func DefaultMoves() map[Kind]Moves {
+	compression := []string{"velocity.compression.mean_mm_s", "velocity.compression.q95_mm_s", "velocity.compression.q99_mm_s"}
+	rebound := []string{"velocity.rebound.mean_mm_s", "velocity.rebound.q95_mm_s", "velocity.rebound.q99_mm_s"}
+	reboundOther := []string{"strokes.rebound.q95_peak_mm_s", "velocity.rebound_to_compression_ratio", "return.median_s"}
+	return map[Kind]Moves{
+		LowSpeedCompression: {
+			Should:    []string{"velocity.compression.median_mm_s", "velocity.compression.mean_mm_s", "velocity.low_speed_compression_share"},
+			ShouldNot: rebound,
+		},
+		HighSpeedCompression: {
+			Should:    []string{"velocity.compression.q95_mm_s", "velocity.compression.q99_mm_s", "strokes.compression.q95_peak_mm_s"},
+			ShouldNot: rebound,
+		},
+		Rebound: {Should: append(rebound[:2:2], reboundOther...), ShouldNot: compression},
+		LowSpeedRebound: {
+			Should:    []string{"velocity.rebound.median_mm_s", "velocity.rebound.mean_mm_s", "velocity.low_speed_rebound_share", "return.median_s"},
+			ShouldNot: compression,
+		},
+		HighSpeedRebound: {
+			Should:    []string{"velocity.rebound.q95_mm_s", "velocity.rebound.q99_mm_s", "strokes.rebound.q95_peak_mm_s"},
+			ShouldNot: compression,
+		},
+		SpringPressure: {
+			Should:    []string{"sag.static_mm", "sag.dynamic_median_mm", "travel.q25_mm", "travel.q75_mm", "travel.q95_mm"},
+			ShouldNot: []string{"velocity.rebound_to_compression_ratio"},
+		},
+		VolumeSpacers: {
+			Should:    []string{"travel.q99_mm", "travel.max_mm", "travel.q95_mm"},
+			ShouldNot: []string{"sag.static_mm", "travel.q25_mm"},
+		},
+	}
+}
+
+// The roles of a figure in a sweep.
+const (
+	RoleShould    = "should move"
+	RoleShouldNot = "should not move"
+)
+
+func (m Moves) role(key string) string {
+	for _, k := range m.Should {
+		if k == key {
+			return RoleShould
+		}
+	}
+	for _, k := range m.ShouldNot {
+		if k == key {
+			return RoleShouldNot
+		}
+	}
+	return ""
+}
+
+// SweepOptions holds every threshold of a sweep.
+type SweepOptions struct {
+	Options
+	Moves map[Kind]Moves `json:"moves"`
+	// A click is dead where the response moves less than DeadPerQuarter of its span per quarter of the range, and the
+	// upper end of the 95 % interval of what it moves is under DeadShare of what an even response would.
+	DeadPerQuarter float64 `json:"dead_per_quarter"`
+	DeadShare      float64 `json:"dead_share"`
+	// CrosstalkRatio is the response of a figure that should not move, as a share of those that should, worth a flag.
+	CrosstalkRatio float64 `json:"crosstalk_ratio"`
+}
+
+// DefaultSweepOptions returns the defaults. The caller may change what is returned.
+func DefaultSweepOptions() SweepOptions {
+	return SweepOptions{
+		Options: DefaultOptions(), Moves: DefaultMoves(), DeadPerQuarter: 0.10, DeadShare: 0.6, CrosstalkRatio: 0.25,
+	}
+}
+
+func (o SweepOptions) clone() SweepOptions {
+	o.Options = o.Options.clone()
+	o.Moves = maps.Clone(o.Moves)
+	return o
+}
