@@ -36,7 +36,7 @@ type RunAlignment struct {
 	Name    string         `json:"name"`
 	StartS  float64        `json:"start_s"` // of the shared ground, in the run's own time
 	EndS    float64        `json:"end_s"`
-	Quality analyze.Figure `json:"quality"` // correlation of the aligned log-roughness envelopes
+	Quality analyze.Figure `json:"quality"` // correlation of the aligned log-roughness envelopes, see match
 	Knots   []Knot         `json:"knots"`   // the map, thinned to within 0.05 s
 	full    []Knot
 }
@@ -156,7 +156,11 @@ func alignBy(m Method, runs []Run, envelopes []envelope, ref int, opt *Options) 
 	for i := range out.Runs {
 		r := &out.Runs[i]
 		r.StartS, r.EndS = r.At(out.StartS), r.At(out.EndS)
-		r.Quality = match(&envelopes[ref], &envelopes[i], r, i == ref)
+		if i == ref {
+			r.Quality = analyze.Value(1, len(envelopes[i].t))
+			continue
+		}
+		r.Quality = match(&envelopes[ref], &envelopes[i], r, m)
 		q, ok := r.Quality.Get()
 		if (!ok || q < opt.MinMatch) && out.Refused == "" {
 			out.OtherTrail = true
@@ -167,11 +171,19 @@ func alignBy(m Method, runs []Run, envelopes []envelope, ref int, opt *Options) 
 	return out, nil
 }
 
+// Half widths of moving averages over envelopes, in cells.
+const (
+	slowHalf   = 8 // ±2 s: what is slower than this says what kind of ground it was, not which
+	jitterHalf = 2 // ±0.5 s: places from markers or a distance channel are good to about that
+)
+
 // match is the correlation of the two envelopes over the cells of the reference that the map covers.
-func match(ref, run *envelope, r *RunAlignment, same bool) analyze.Figure {
-	if same {
-		return analyze.Value(1, len(ref.t))
-	}
+//
+// Places that come from markers or distance are given, so their envelopes are compared as they are, smoothed over their jitter. Warping
+// picks the places at which the envelopes agree best, and can bring smooth and rough ground of any two trails together: it is judged
+// by what it could not choose, the detail that is left when the moving average over ±2 s is taken away. testdata/coverage.md
+// shows how well that tells trails.
+func match(ref, run *envelope, r *RunAlignment, m Method) analyze.Figure {
 	var x, y []float64
 	for k, t := range ref.t {
 		if t < r.full[0].ReferenceS || t > r.full[len(r.full)-1].ReferenceS {
@@ -182,11 +194,25 @@ func match(ref, run *envelope, r *RunAlignment, same bool) analyze.Figure {
 	if len(x) < minCells {
 		return analyze.Absent("the shared ground is too short to tell a trail by")
 	}
+	if m == ByRoughness {
+		x, y = detail(x), detail(y)
+	} else {
+		x, y = smooth(x, jitterHalf), smooth(y, jitterHalf)
+	}
 	c, ok := pearson(x, y)
 	if !ok {
 		return analyze.Absent("the roughness does not vary")
 	}
 	return analyze.Value(c, len(x))
+}
+
+// detail is y less its moving average over ±slowHalf cells.
+func detail(y []float64) []float64 {
+	out := smooth(y, slowHalf)
+	for i, v := range y {
+		out[i] = v - out[i]
+	}
+	return out
 }
 
 // thin drops knots that a straight line between the kept ones gives to within tolerance s (Douglas & Peucker).

@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"stanchion/analyze"
+	"stanchion/analyze/signal"
 )
 
 // quietMMS is the roughness below which a cell is taken as this rough: the logarithm of a standstill has no meaning.
@@ -12,6 +13,10 @@ const quietMMS = 5
 
 // envelope is the roughness of a run over time, as logarithms, of the cells in which the fork moved: stops are cut
 // out, so that they need no warping. Slices have equal length.
+//
+// The RMS is of the cell alone, not of the 1 s window about it that the roughness figures use: it is the fine detail that tells one
+// trail from another and a place from the next. On trails made of the same kinds of ground the smoother envelope of different
+// trails could be warped onto one another at correlations over 0.9.
 type envelope struct {
 	t    []float64 // middle of the cell, s from the first sample
 	y    []float64 // ln of RMS velocity in mm/s
@@ -21,13 +26,18 @@ type envelope struct {
 
 func newEnvelope(r *Run) envelope {
 	e := envelope{cell: r.Result.Options.CellS}
-	if r.Signals == nil || !(e.cell > 0) {
+	if r.Signals == nil || !(e.cell > 0) || !(r.Signals.RateHz > 0) {
 		return e
 	}
 	known := true
 	for _, s := range r.Signals.Segments {
-		for k, rms := range s.RMSMMS {
-			if !(rms > r.Result.Options.RidingMMS) || math.IsInf(rms, 0) {
+		first := func(k int) int {
+			return min(len(s.VelocityMMS), int(math.Ceil(float64(k)*e.cell*r.Signals.RateHz-1e-6)))
+		}
+		for k := range s.RMSMMS {
+			lo, hi := first(k), first(k+1)
+			rms := signal.RMS(s.VelocityMMS[lo:hi])
+			if lo == hi || !(rms > r.Result.Options.RidingMMS) || math.IsInf(rms, 0) {
 				continue
 			}
 			e.t = append(e.t, s.StartS+(float64(k)+0.5)*e.cell)

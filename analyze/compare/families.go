@@ -135,7 +135,7 @@ type Options struct {
 	Band      float64 `json:"warp_band_share"`
 	WarpCost  float64 `json:"warp_cost"`   // of each step that warps, in squared standard deviations
 	TrimCost  float64 `json:"trim_cost"`   // of each cell trimmed from an end, likewise
-	MinMatch  float64 `json:"min_quality"` // correlation of aligned envelopes under which runs are not one trail
+	MinMatch  float64 `json:"min_quality"` // correlation under which runs are not one trail, see Alignment
 	SectionS  float64 `json:"section_s"`   // aimed-at length of a section of the trail
 	BlockS    int     `json:"block_s"`     // of the bootstrap, whole s
 	Resamples int     `json:"resamples"`
@@ -151,7 +151,7 @@ func DefaultOptions() Options {
 	return Options{
 		Primary: DefaultPrimary(), Context: DefaultContext(), Steps: DefaultSteps(),
 		Tolerances: map[string]float64{"temperature_c": 5, "rider_kg": 2},
-		Power:      0.8, Band: 0.10, WarpCost: 0.1, TrimCost: 0.5, MinMatch: 0.6, SectionS: 15, BlockS: 5, Resamples: 2000,
+		Power:      0.8, Band: 0.10, WarpCost: 0.3, TrimCost: 0.5, MinMatch: 0.6, SectionS: 15, BlockS: 5, Resamples: 2000,
 		RideTimePct: 3, SagMM: 2, DriftShare: 0.75,
 	}
 }

@@ -9,8 +9,9 @@ import (
 	"stanchion/sampledata/ridesim"
 )
 
-// trailOf is a short trail of varied ground, ridden from and to a stand; another seed orders the ground otherwise.
-func trailOf(seed uint64) ridesim.Params {
+// trailOf is a short trail of varied ground, ridden from and to a stand; another seed orders
+// the ground otherwise. A section takes about 4 s.
+func trailOf(seed uint64, sections int) ridesim.Params {
 	kinds := []ridesim.Section{
 		{Kind: "smooth", LengthM: 24, GdN0: 900e-6, SpeedMS: 6.5},
 		{Kind: "rocks", LengthM: 28, GdN0: 11000e-6, SpeedMS: 5.2},
@@ -19,7 +20,7 @@ func trailOf(seed uint64) ridesim.Params {
 	}
 	c := ridesim.Course{StartHoldS: 3, EndHoldS: 1, EnvelopeM: 0.16, SwayN: 20}
 	state := seed * 0x9e3779b97f4a7c15
-	for range 8 {
+	for range sections {
 		state ^= state >> 29
 		state *= 0xbf58476d1ce4e5b9
 		c.Sections = append(c.Sections, kinds[state>>62])
@@ -70,8 +71,8 @@ var rides = sync.OnceValue(func() (out struct{ a, b []Run }) {
 	t := &testing.B{}
 	for i := range uint64(4) {
 		name := string(rune('1' + i))
-		out.a = append(out.a, ridden(t, "a"+name, trailOf(1).Again(i+1, ridesim.DefaultVariation())))
-		out.b = append(out.b, ridden(t, "b"+name, slow(trailOf(1), 3).Again(i+101, ridesim.DefaultVariation())))
+		out.a = append(out.a, ridden(t, "a"+name, trailOf(1, 8).Again(i+1, ridesim.DefaultVariation())))
+		out.b = append(out.b, ridden(t, "b"+name, slow(trailOf(1, 8), 3).Again(i+101, ridesim.DefaultVariation())))
 	}
 	return out
 })
