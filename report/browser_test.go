@@ -10,6 +10,8 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+
+	"stanchion/analyze"
 )
 
 // css marks a selector.
@@ -23,6 +25,7 @@ func TestPageInBrowser(t *testing.T) {
 		try  func(*testing.T, context.Context)
 	}{
 		{"every chart is drawn", tryCharts},
+		{"bars on log axes", tryLogBars},
 		{"a link moves the time line and the focus", tryLinks},
 		{"tabs by keyboard", tryTabs},
 		{"phone", tryPhone},
@@ -70,6 +73,24 @@ func tryCharts(t *testing.T, b context.Context) {
 	if seen < 3+9 { // the time line thrice and the tuner's nine
 		t.Errorf("only %d charts were visible over the three readings", seen)
 	}
+}
+
+// Whole numbers only, and empty bins among them, made the lower end of a log axis zero.
+func tryLogBars(t *testing.T, b context.Context) {
+	d := usual()
+	d.tweak = func(r *analyze.Result) {
+		for i := range r.Strokes.Rainflow {
+			r.Strokes.Rainflow[i].Count = math.Floor(r.Strokes.Rainflow[i].Count)
+		}
+		for i, s := range r.Velocity.TimeShare {
+			r.Velocity.TimeShare[i] = math.Floor(100*s) / 100
+		}
+	}
+	v := open(t, b, d, HTMLOptions{}, 1280)
+	v.do(chromedp.Click(css("#tab-tuner")), chromedp.WaitVisible(css("#panel-tuner")))
+	v.until("every chart is drawn", drawnCharts+` === ""`)
+	v.until("the log scale is chosen", `[...document.querySelectorAll("#panel-tuner button")].some((b) => b.textContent.includes("log scale") && (b.click(), true))`)
+	v.until("no mark lies at infinity", `!/Infinity|NaN/.test([...document.querySelectorAll("[data-chart]")].map((e) => e.innerHTML).join(""))`)
 }
 
 func tryLinks(t *testing.T, b context.Context) {

@@ -61,6 +61,18 @@ func item(m map[string]any, key string, i int) map[string]any {
 	return m[key].([]any)[i].(map[string]any)
 }
 
+// startBarsAt makes the bars of a logarithmic y axis begin at the value from, the lower end of the axis. An unseen point
+// there goes with them: the axis rounds its lower end to the decimals of the smallest value drawn, and from whole numbers
+// alone it would make zero of it, which has no logarithm.
+func startBarsAt(m map[string]any, from float64) {
+	item(m, "yAxis", 0)["startValue"] = from
+	x := item(m, "xAxis", 0)["min"]
+	m["series"] = append(m["series"].([]any), map[string]any{
+		"type": "scatter", "data": []any{[]any{x, from}}, "symbolSize": 0, "silent": true,
+		"tooltip": map[string]any{"show": false},
+	})
+}
+
 // common are the settings that all charts share.
 func common(legend bool) []charts.GlobalOpts {
 	return []charts.GlobalOpts{

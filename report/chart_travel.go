@@ -94,7 +94,7 @@ func rainflowChart(r *analyze.Result) (*chart, error) {
 		charts.WithBarChartOpts(opts.BarChart{BarCategoryGap: "12%"}))
 	v, err := finish(bar, "", "name", func(m map[string]any) {
 		travelTicks(m, "xAxis", 0, 20, bins[len(bins)-1].HighMM)
-		item(m, "yAxis", 0)["startValue"] = 0.1 // where bars begin
+		startBarsAt(m, 0.1)
 	})
 	if err != nil {
 		return nil, err

@@ -48,7 +48,7 @@ func velocityChart(r *analyze.Result) (*chart, error) {
 		bar.AddSeries("Compression", compression, gaps, charts.WithItemStyleOpts(opts.ItemStyle{Color: colourCompression}))
 		view, err := finish(bar, w.label, "name", func(m map[string]any) {
 			if w.log {
-				item(m, "yAxis", 0)["startValue"] = 0.001 // where bars begin
+				startBarsAt(m, 0.001)
 			}
 			item(m, "series", 0)["itemStyle"].(map[string]any)["decal"] = hatch()
 		})

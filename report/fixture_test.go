@@ -15,6 +15,7 @@ type rider struct {
 	seconds, rate float64
 	source, fork  string
 	markers       []ingest.TraceMarker
+	tweak         func(*analyze.Result) // nil: leave the result as it is
 }
 
 // trace makes the travel of a run: a rest, riding with rough stretches, jumps that leave the fork extended, and a swing
@@ -63,6 +64,9 @@ func (d rider) run(t testing.TB) (*analyze.Result, *analyze.Signals) {
 	r, s, err := analyze.Run(d.trace(), analyze.DefaultOptions())
 	if err != nil {
 		t.Fatal(err)
+	}
+	if d.tweak != nil {
+		d.tweak(r)
 	}
 	return r, s
 }
