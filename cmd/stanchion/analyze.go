@@ -37,7 +37,8 @@ func newAnalyze(c *console) *cobra.Command {
 		Use:     "analyze LOG...",
 		Aliases: []string{"analyse"},
 		Short:   "Turn sensor logs into dashboards, JSON and a summary",
-		Long: `Analyze reads one or more CSV logs of a fork travel sensor (plain or .gz) and
+		Long: `Analyze reads one or more logs of a fork travel sensor (CSV, or .slog from
+record; plain or .gz) and
 writes NAME.html, the dashboard, and NAME.json, every figure with its unit and
 caveats, for each. A summary goes to the terminal.
 
