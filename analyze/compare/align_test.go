@@ -134,7 +134,7 @@ func TestTrailsAreTold(t *testing.T) {
 	if testing.Short() {
 		t.Skip("simulates rides")
 	}
-	same, other := trailPairs(t, 4, 12)
+	same, other := trailPairs(t, 3, 14)
 	t.Logf("same trail: %.2f", same)
 	t.Logf("different trails: %.2f; AUC %.3f", other, auc(same, other))
 	limit := DefaultOptions().MinMatch

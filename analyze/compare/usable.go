@@ -46,7 +46,7 @@ func (r *Response) points(x, y []float64, sd float64, df int) {
 }
 
 // findDead finds the positions between which the isotonic response of r stands still. A stretch of positions is dead where the response
-// moves less than DeadPerQuarter of its span per quarter of the range, and the upper end of the interval of what it moves
+// moves less than DeadPerQuarter of its span per quarter of the range, and the upper bound of what it moves
 // is under DeadShare of what an even response would.
 func (r *Response) findDead(clicks []float64, opt *SweepOptions) {
 	n := len(r.Points)
@@ -92,8 +92,8 @@ func (r *Response) findDead(clicks []float64, opt *SweepOptions) {
 	}
 }
 
-// surelyUnder says whether the least-squares movement over the runs within a stretch, towards even, has a one-sided 97.5 % upper
-// bound under share of even.
+// surelyUnder says whether the least-squares movement over the runs within a stretch, towards even, has an upper bound under share of
+// even. The bound is one-sided at 97.5 %, corrected for the number of stretches that there are to find something in.
 func (r *Response) surelyUnder(clicks []float64, stretch Range, even, share float64) bool {
 	var x, y []float64
 	for i, f := range r.Values {
@@ -116,7 +116,8 @@ func (r *Response) surelyUnder(clicks []float64, stretch Range, even, share floa
 	}
 	width := stretch.To - stretch.From
 	moved := xy / xx * width * math.Copysign(1, even)
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(r.Spread.N())}.Quantile((1 + level) / 2)
+	tail := (1 - level) / 2 / float64(len(r.Points)-1)
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(r.Spread.N())}.Quantile(1 - tail)
 	return moved+t*sd/math.Sqrt(xx)*width < share*math.Abs(even)
 }
 
