@@ -38,9 +38,8 @@ func newAnalyze(c *console) *cobra.Command {
 		Aliases: []string{"analyse"},
 		Short:   "Turn sensor logs into dashboards, JSON and a summary",
 		Long: `Analyze reads one or more logs of a fork travel sensor (CSV, or .slog from
-record; plain or .gz) and
-writes NAME.html, the dashboard, and NAME.json, every figure with its unit and
-caveats, for each. A summary goes to the terminal.
+record; plain or .gz) and writes NAME.html, the dashboard, and NAME.json, every
+figure with its unit and caveats, for each. A summary goes to the terminal.
 
 Readings in counts or volts need a fork file with calibration points; readings
 in mm or percent need only --travel.`,

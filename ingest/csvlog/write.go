@@ -13,7 +13,8 @@ import (
 
 // Write writes a recording as text that Read reads back with the same numbers: a header with units, then a row a sample. Stamps are
 // written as logged, in s, ms, µs or ns where that is their unit and in s otherwise. A value that could not be read is an empty
-// field. Several markers at one sample share its field.
+// field; a sample without a travel reading is left out where stamps show its place, as Read leaves out such rows. Several
+// markers at one sample share its field.
 func Write(w io.Writer, r *ingest.Recording) error {
 	out := bufio.NewWriterSize(w, 1<<16)
 	timed := r.Clock.Kind != ingest.ClockNone
@@ -38,6 +39,9 @@ func Write(w io.Writer, r *ingest.Recording) error {
 	}
 	row := []byte(strings.Join(head, ",") + "\n")
 	for i := range r.Travel {
+		if timed && math.IsNaN(r.Travel[i]) {
+			continue
+		}
 		if _, err := out.Write(row); err != nil {
 			return fmt.Errorf("write rows: %w", err)
 		}
@@ -45,7 +49,11 @@ func Write(w io.Writer, r *ingest.Recording) error {
 		if timed {
 			row = append(appendNumber(row, r.Stamps[i]*scale), ',')
 		}
-		row = appendNumber(row, r.Travel[i])
+		if math.IsNaN(r.Travel[i]) {
+			row = append(row, "nan"...) // a blank line would not count as a row
+		} else {
+			row = appendNumber(row, r.Travel[i])
+		}
 		for _, c := range r.Extra {
 			row = appendNumber(append(row, ','), c.Values[i])
 		}
@@ -70,13 +78,18 @@ func headerName(name, unit string) string {
 	return name + " [" + unit + "]"
 }
 
+// markerTexts gives the field of each sample with markers. One at a sample that is left out goes to the next that is written.
 func markerTexts(r *ingest.Recording) map[int]string {
 	out := map[int]string{}
 	for _, m := range r.Markers {
-		if was := out[m.Sample]; was != "" {
-			out[m.Sample] = was + " + " + m.Label
+		at := m.Sample
+		for r.Clock.Kind != ingest.ClockNone && at < len(r.Travel)-1 && math.IsNaN(r.Travel[at]) {
+			at++
+		}
+		if was := out[at]; was != "" {
+			out[at] = was + " + " + m.Label
 		} else {
-			out[m.Sample] = m.Label
+			out[at] = m.Label
 		}
 	}
 	return out
