@@ -40,6 +40,7 @@ func (r *recorder) marked(m *wire.Marker) {
 // firstOfSession notes when a device starts anew.
 func (r *recorder) firstOfSession(*wire.Frame) {
 	r.wantTime = true
+	r.rateAsked, r.devicePaused = false, false // a reset device has forgotten both
 	if r.sessions++; r.sessions > 1 {
 		r.event(true, "if nobody switched it off and on, look at its supply and at the plug", "the sensor was reset: the recording goes on in a new section")
 	}

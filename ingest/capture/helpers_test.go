@@ -181,6 +181,9 @@ func hostFrames(t testing.TB, path string, kind wire.Type) (out []wire.Message) 
 		case *wire.Marker:
 			c := *m
 			out = append(out, &c)
+		case *wire.Reply:
+			c := *m
+			out = append(out, &c)
 		default:
 			t.Fatalf("copy %T in this helper", m)
 		}

@@ -16,7 +16,6 @@ import (
 type logFile struct {
 	f     *os.File
 	enc   *wire.Encoder
-	buf   []byte
 	size  int64
 	dirty bool
 	// boundary says that the last byte written ended a frame or line, so that a host frame may follow.
@@ -98,7 +97,6 @@ func checkAppend(path string) (size int64, pause time.Duration, err error) {
 }
 
 // write adds bytes of the device. Host frames that wait go in after the last byte that ends a frame or a line.
-// It returns what went into the file, in the order in which it did.
 func (l *logFile) write(data []byte, end byte) error {
 	if len(l.pending) == 0 {
 		l.boundary = data[len(data)-1] == end

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"strings"
 	"time"
 
 	"stanchion/ingest"
@@ -35,6 +36,8 @@ func OpenPort(name string, baud int) (Port, error) {
 	}
 	hint := "'stanchion ports' lists the ports there are"
 	switch {
+	case strings.Contains(strings.ToLower(err.Error()), "baud"):
+		hint = "the usual rates are 115200, 230400, 460800 and 921600"
 	case errors.Is(err, fs.ErrPermission):
 		hint = "your user may not use this port: on Linux join the group that owns it (often dialout), then log in again"
 	case errors.Is(err, fs.ErrNotExist):

@@ -130,6 +130,7 @@ func TestResets(t *testing.T) {
 	term := terminal(t)
 	defer term.Close()
 	s := newStage(t, term.Name)
+	s.opt = func(o *capture.Options) { o.RateHz = 500 }
 	d := virtual.NewDevice(track(1_000_000, 1000), virtual.Config{Session: 70, Loop: true})
 	stop := serve(term, d, virtual.Faults{ResetEvery: 5 * time.Second}, virtual.Pace{Speed: 20})
 	end := s.started()
@@ -141,6 +142,15 @@ func TestResets(t *testing.T) {
 	_, _, l := frames(t, s.path)
 	if l.Sessions < 4 || !said(s.events, "the sensor was reset") {
 		t.Errorf("%d sessions, events %v: want resets", l.Sessions, s.events)
+	}
+	var asked int64
+	for _, m := range hostFrames(t, s.path, wire.TypeReply) {
+		if m.(*wire.Reply).Command == wire.TypeSetRate {
+			asked++
+		}
+	}
+	if asked < l.Sessions-1 { // the last one may just have begun
+		t.Errorf("the rate was set %d times in %d sessions: a reset device forgets it", asked, l.Sessions)
 	}
 	if lost := l.FramesMissing; lost > int64(len(report.Harmed)) {
 		t.Errorf("%d frames missing, but only %d were cut off", lost, len(report.Harmed))

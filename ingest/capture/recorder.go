@@ -14,7 +14,7 @@ import (
 // How often things are done.
 const (
 	tickEvery   = 200 * time.Millisecond // status
-	syncEvery   = time.Second            // sync and wall time
+	syncEvery   = 750 * time.Millisecond // sync and wall time: with a tick on top under a second
 	askEvery    = time.Second            // identify, while there is something to ask
 	retryEvery  = 250 * time.Millisecond // opening a port that is gone
 	silentAfter = 3 * time.Second

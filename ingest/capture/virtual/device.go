@@ -64,7 +64,7 @@ func NewDevice(t *Track, cfg Config) *Device {
 	if cfg.ID == "" {
 		cfg.ID = "virtual"
 	}
-	d := &Device{cfg: cfg, track: t, session: cfg.Session - 1, every: 1}
+	d := &Device{cfg: cfg, track: t, session: cfg.Session - 1}
 	d.Reset()
 	return d
 }
@@ -76,7 +76,7 @@ func (d *Device) Reset() {
 	d.enc = wire.NewEncoder(d.session)
 	d.nowUS, d.statusUS, d.index, d.overruns, d.lines = 0, 0, 0, 0, 0
 	d.held.Values = d.held.Values[:0]
-	d.streaming = false
+	d.streaming, d.every = false, 1
 	if d.cfg.Text {
 		d.start()
 		return
