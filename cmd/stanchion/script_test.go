@@ -79,10 +79,14 @@ func fits(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
-// waitFile runs "waitfile FILE": it waits until the file is there.
+// waitFile runs "waitfile FILE [BYTES]": it waits until the file is there and has so many bytes.
 func waitFile(ts *testscript.TestScript, neg bool, args []string) {
+	size := int64(0)
+	if len(args) > 1 {
+		size = int64(atoi(ts, args[1]))
+	}
 	for range 1200 {
-		if _, err := os.Stat(ts.MkAbs(args[0])); err == nil {
+		if info, err := os.Stat(ts.MkAbs(args[0])); err == nil && info.Size() >= size {
 			return
 		}
 		time.Sleep(50 * time.Millisecond)
