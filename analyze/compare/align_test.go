@@ -147,3 +147,170 @@ func TestTrailsAreTold(t *testing.T) {
 		t.Error("some different trails look more alike than the same")
 	}
 }
+
+// marked is r with markers at the given times.
+func marked(r Run, labels []string, times ...float64) Run {
+	res := *r.Result
+	res.Markers = nil
+	for i, s := range times {
+		res.Markers = append(res.Markers, ingest.TraceMarker{TimeS: s, Label: labels[i]})
+	}
+	r.Result = &res
+	return r
+}
+
+// Markers of the same label are joined; where they are wrong, the next way of alignment is tried.
+func TestAlignByMarkers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates rides")
+	}
+	a, b := rides().a[0], rides().a[1]
+	opt := DefaultOptions()
+	auto, err := Align([]Run{a, b}, opt)
+	if err != nil || auto.Method != ByDistance {
+		t.Fatal(err, auto.Method)
+	}
+	at := func(al *Alignment, run int, reference float64) float64 { return al.Runs[run].At(reference) }
+	gates := []string{"start", "middle", "end"}
+	places := []float64{6, 20, 38} // in the reference's time
+	var times [2][]float64
+	for _, s := range places {
+		times[0], times[1] = append(times[0], at(&auto, 0, s)), append(times[1], at(&auto, 1, s))
+	}
+	al, _ := Align([]Run{marked(a, gates, times[0]...), marked(b, gates, times[1]...)}, opt)
+	if al.Method != ByMarkers || al.Refused != "" {
+		t.Fatalf("%s: %s", al.Method, al.Refused)
+	}
+	close(t, "start", al.StartS, 6, 1e-9)
+	close(t, "end", al.EndS, 38, 1e-9)
+	for run := range 2 {
+		close(t, "middle gate", at(&al, run, 20), times[run][1], 1e-9)
+		close(t, "start of the run", al.Runs[run].StartS, times[run][0], 1e-9)
+	}
+	// One run lacks a gate and has another: the two that both have are enough.
+	al, _ = Align([]Run{marked(a, gates, times[0]...), marked(b, []string{"start", "rock", "end"}, times[1]...)}, opt)
+	if al.Method != ByMarkers || len(al.Runs[0].Knots) != 2 || len(al.Runs[1].Knots) != 2 {
+		t.Errorf("two common gates: %s", al.Method)
+	}
+	// Gates at the wrong places do not survive the check.
+	al, _ = Align([]Run{marked(a, gates, 6, 20, 38), marked(b, gates, 14, 36, 43)}, opt)
+	if al.Method != ByDistance || al.Refused != "" {
+		t.Errorf("wrong gates: %s %s", al.Method, al.Refused)
+	}
+	opt.Align = ByMarkers
+	if al, _ = Align([]Run{marked(a, gates, 6, 20, 38), marked(b, gates, 14, 36, 43)}, opt); !al.OtherTrail || al.Refused == "" {
+		t.Errorf("wrong gates alone: %+v", al.Refused)
+	}
+	if al, _ = Align([]Run{a, marked(b, []string{"end", "middle", "start"}, 6, 20, 38)}, opt); al.Refused == "" || al.OtherTrail {
+		t.Errorf("no markers: %q", al.Refused)
+	}
+}
+
+// Distance gives the same places as the truth, also where counting began elsewhere.
+func TestAlignByDistance(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates rides")
+	}
+	a, b := rides().a[0], rides().a[1]
+	opt := DefaultOptions()
+	opt.Align = ByDistance
+	for _, shift := range []float64{0, 13, -7} {
+		moved := b
+		signals := *b.Signals
+		signals.Segments = slices.Clone(signals.Segments)
+		for i, s := range signals.Segments {
+			d := slices.Clone(s.DistanceM)
+			for k := range d {
+				d[k] += shift
+			}
+			signals.Segments[i].DistanceM = d
+		}
+		moved.Signals = &signals
+		al, err := Align([]Run{a, moved}, opt)
+		if err != nil || al.Refused != "" {
+			t.Fatal(err, al.Refused)
+		}
+		distance := func(r *Run, at float64) float64 {
+			e := newEnvelope(r)
+			return interpolate(e.t, e.dist, at)
+		}
+		for s := al.StartS + 3; s < al.EndS-3; s++ {
+			close(t, "place", distance(&b, al.Runs[1].At(s)), distance(&a, al.Runs[0].At(s)), 1.01)
+		}
+	}
+	opt.Align = "compass"
+	if al, _ := Align([]Run{a, b}, opt); al.Refused == "" {
+		t.Error("an unknown way of alignment passes")
+	}
+}
+
+// What cannot be aligned is refused with the reason, and the figures are compared all the same, but for another trail.
+func TestUnaligned(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates rides")
+	}
+	r := rides()
+	bare := slices.Clone(r.a)
+	for i := range bare {
+		bare[i].Signals = nil
+	}
+	c := compared(t, bare, r.b, DefaultOptions())
+	if c.Alignment.Refused == "" || c.NoSections == "" || len(c.Sections) > 0 {
+		t.Errorf("no signals: %q, %d sections", c.Alignment.Refused, len(c.Sections))
+	}
+	if d := find(t, c, "velocity.rebound.q95_mm_s"); d.Verdict != Lower {
+		t.Errorf("no signals: %q", d.Verdict)
+	}
+	opt := DefaultOptions()
+	opt.MinMatch = 0.999 // as if of another trail
+	c = compared(t, r.a, r.b, opt)
+	if !c.Alignment.OtherTrail {
+		t.Fatal("not refused")
+	}
+	for _, d := range c.Differences {
+		if d.Verdict != NotJudged || d.Why == "" {
+			t.Errorf("%s: %q on another trail", d.Key, d.Verdict)
+		}
+	}
+}
+
+// A recording in pieces is tallied piece by piece; the parts of the shared ground add up to the whole.
+func TestTallyAddsUp(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates rides")
+	}
+	run := rides().a[0]
+	g := newGauge(&run)
+	whole, parts := newTally(), newTally()
+	g.count(&whole, 3, 33)
+	for s := 3.0; s < 33; s += 0.37 {
+		g.count(&parts, s, min(33, s+0.37))
+	}
+	if whole.sum[sumN] < 10*500 || !slices.Equal(whole.hist, parts.hist) {
+		t.Error("parts do not add up")
+	}
+	for i := range whole.sum {
+		close(t, "sum", parts.sum[i], whole.sum[i], 1e-6*(1+math.Abs(whole.sum[i])))
+	}
+	// The figures of the tally of a whole run are those of the analysis, to a part of a bin.
+	all := newTally()
+	g.count(&all, 0, 1e9)
+	v := run.Result
+	for _, c := range []struct {
+		key       string
+		want, tol float64
+	}{
+		{"sag.dynamic_mean_mm", v.Sag.DynamicMeanMM.Or(0), 1e-6}, {"sag.dynamic_median_mm", v.Sag.DynamicMM.Or(0), 0.3},
+		{"travel.q95_mm", v.Travel.Q95MM.Or(0), 0.3}, {"velocity.rebound.q95_mm_s", v.Velocity.Rebound.Q95MMS.Or(0), 5},
+		{"velocity.compression.median_mm_s", v.Velocity.Compression.MedianMMS.Or(0), 5}, {"velocity.compression.mean_mm_s", v.Velocity.Compression.MeanMMS.Or(0), 1e-6},
+		{"velocity.still_share", v.Velocity.Regimes.Still.Or(0), 1e-9}, {"velocity.high_speed_rebound_share", v.Velocity.Regimes.HighRebound.Or(0), 1e-9},
+		{"rough.median_mm_s", v.Rough.MedianMMS.Or(0), 5}, {"travel.bottom_outs_per_min", v.Travel.BottomPerMin.Or(0), 1e-9},
+	} {
+		for _, p := range partials() {
+			if p.key == c.key {
+				got, _ := p.of(&all, &g)
+				close(t, c.key, got, c.want, c.tol)
+			}
+		}
+	}
+}

@@ -48,7 +48,9 @@ func estimate(a, b []analyze.Figure) Estimate {
 		r, ok = single(sa, sb)
 		e.Method = SingleT
 	} else {
-		r, ok = welch(sa, sb)
+		if r, ok = welch(sa, sb); ok {
+			r = newTTest(r.diff, r.se, min(r.df, float64(2*(min(sa.n, sb.n)-1))))
+		}
 		e.Method = WelchT
 	}
 	if !ok {

@@ -17,6 +17,8 @@ const (
 
 // Methods of an interval.
 const (
+	// WelchT is Welch's t, with its degrees of freedom held to 2·(runs of the smaller set − 1), what they are for equal sets at
+	// the most: of eight runs against three with twice their spread, Welch's own gave false verdicts in 15 % of trials, not 5 %.
 	WelchT    = "Welch t on run values"
 	SingleT   = "one run against a set" // t with the spread of the set
 	Bootstrap = "paired moving-block bootstrap"
