@@ -32,7 +32,7 @@ func newDemo(c *console) *cobra.Command {
 simulated fork, to a folder, analyses them just as analyze would, and says which
 page to open.`,
 		Example: `  stanchion demo
-  stanchion demo -o /tmp/try --open`,
+  stanchion demo -o try --open`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return usagef("give the folder with -o", "demo takes no arguments, got %q", args[0])
