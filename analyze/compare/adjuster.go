@@ -104,7 +104,7 @@ type SweepOptions struct {
 // DefaultSweepOptions returns the defaults. The caller may change what is returned.
 func DefaultSweepOptions() SweepOptions {
 	return SweepOptions{
-		Options: DefaultOptions(), Moves: DefaultMoves(), DeadPerQuarter: 0.10, DeadShare: 0.6, CrosstalkRatio: 0.2,
+		Options: DefaultOptions(), Moves: DefaultMoves(), DeadPerQuarter: 0.10, DeadShare: 0.8, CrosstalkRatio: 0.2,
 	}
 }
 

@@ -92,14 +92,12 @@ func TestWarpFindsStretch(t *testing.T) {
 func trailPairs(t testing.TB, trails int, sections int) (same, other []float64) {
 	opt := DefaultOptions()
 	opt.Align = ByRoughness
-	var runs []Run
-	for k := range trails {
-		for i := range 2 {
-			p := trailOf(uint64(k+11), sections).Again(uint64(100*k+i+1), ridesim.DefaultVariation())
-			p.Sensor.RateHz = 250
-			runs = append(runs, ridden(t, fmt.Sprintf("trail %d ride %d", k, i), p))
-		}
-	}
+	runs := make([]Run, 2*trails)
+	each(len(runs), func(i int) {
+		p := trailOf(uint64(i/2+11), sections).Again(uint64(100*(i/2)+i%2+1), ridesim.DefaultVariation())
+		p.Sensor.RateHz = 250
+		runs[i] = ridden(t, fmt.Sprintf("trail %d ride %d", i/2, i%2), p)
+	})
 	for i := range runs {
 		for j := range i {
 			al, err := Align([]Run{runs[i], runs[j]}, opt)

@@ -142,7 +142,7 @@ func coverSweeps(t *testing.T, say func(string, ...any), size int) {
 	positions := []int{0, 2, 4, 6, 8, 10, 12}
 	rides, trials := 4, 100
 	if size == 2 {
-		rides, trials = 8, 500
+		rides, trials = 6, 300
 	}
 	say("\n## Simulated sweeps\n")
 	say("A rebound adjuster of 12 clicks, damping × 1.15 a click, at seven positions; %d rides a position to draw from, two a position drawn, %d sweeps each.\n", rides, trials)
@@ -206,7 +206,7 @@ func coverSweeps(t *testing.T, say func(string, ...any), size int) {
 func coverTrails(t *testing.T, say func(string, ...any), size int) {
 	trails := 4
 	if size == 2 {
-		trails = 10
+		trails = 8
 	}
 	say("\n## Same trail or not, by roughness\n")
 	say("Two rides each of %d trails put together from the same four kinds of ground, every pair aligned by dynamic time warping.\n", trails)

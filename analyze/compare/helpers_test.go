@@ -69,10 +69,14 @@ func slow(p ridesim.Params, clicks int) ridesim.Params {
 // rides are simulated once and shared: four runs of a setting, and four with the rebound three clicks slower.
 var rides = sync.OnceValue(func() (out struct{ a, b []Run }) {
 	t := &testing.B{}
-	for i := range uint64(4) {
-		name := string(rune('1' + i))
-		out.a = append(out.a, ridden(t, "a"+name, trailOf(1, 8).Again(i+1, ridesim.DefaultVariation())))
-		out.b = append(out.b, ridden(t, "b"+name, slow(trailOf(1, 8), 3).Again(i+101, ridesim.DefaultVariation())))
-	}
+	out.a, out.b = make([]Run, 4), make([]Run, 4)
+	each(8, func(k int) {
+		i, name := k/2, string(rune('1'+k/2))
+		if k%2 == 0 {
+			out.a[i] = ridden(t, "a"+name, trailOf(1, 8).Again(uint64(i+1), ridesim.DefaultVariation()))
+		} else {
+			out.b[i] = ridden(t, "b"+name, slow(trailOf(1, 8), 3).Again(uint64(i+101), ridesim.DefaultVariation()))
+		}
+	})
 	return out
 })

@@ -29,23 +29,33 @@ func (a rebound) at(p ridesim.Params, clicks int) ridesim.Params {
 	return p
 }
 
-func (a rebound) sweep(t testing.TB) []SweepRun {
-	clicks := []int{0, 4, 8, 12, 6, 2, 10, 0, 12, 8}
-	runs := make([]SweepRun, len(clicks))
+// sweepClicks are the positions of a sweep in the order ridden.
+var sweepClicks = []int{0, 8, 12, 4, 10, 0, 12, 8, 2, 6, 10, 4}
+
+// sweep rides the adjuster; a ride that like already holds (the same damper at the same position) is taken from it.
+func (a rebound) sweep(t testing.TB, like []SweepRun, likeAdjuster rebound) []SweepRun {
+	runs := make([]SweepRun, len(sweepClicks))
 	each(len(runs), func(i int) {
-		p := a.at(trailOf(1, 6), clicks[i]).Again(uint64(i+1), ridesim.DefaultVariation())
+		base, clicks := trailOf(1, 6), sweepClicks[i]
+		if like != nil && a.at(base, clicks).Fork.Damper == likeAdjuster.at(base, clicks).Fork.Damper {
+			runs[i] = like[i]
+			return
+		}
+		p := a.at(base, clicks).Again(uint64(i+1), ridesim.DefaultVariation())
 		p.Sensor.RateHz = 250
-		r := ridden(t, fmt.Sprintf("run %d at %d clicks", i+1, clicks[i]), p)
+		r := ridden(t, fmt.Sprintf("run %d at %d clicks", i+1, clicks), p)
 		r.Order = i + 1
-		runs[i] = SweepRun{r, float64(clicks[i])}
+		runs[i] = SweepRun{r, float64(clicks)}
 	})
 	return runs
 }
 
 var sweeps = sync.OnceValue(func() map[string][]SweepRun {
 	t := &testing.B{}
+	free := rebound{deadFrom: 12}
+	clean := free.sweep(t, nil, free)
 	return map[string][]SweepRun{
-		"clean": rebound{deadFrom: 12}.sweep(t), "dead": rebound{deadFrom: 8}.sweep(t), "coupled": rebound{deadFrom: 12, coupled: true}.sweep(t),
+		"clean": clean, "dead": rebound{deadFrom: 8}.sweep(t, clean, free), "coupled": rebound{deadFrom: 12, coupled: true}.sweep(t, nil, free),
 	}
 })
 
@@ -140,7 +150,7 @@ func TestSweepCaveats(t *testing.T) {
 		want string
 	}{
 		{runs[:3], Rebound, "needs 4 or more"},
-		{[]SweepRun{runs[0], runs[7], runs[3], runs[8]}, Rebound, "2 positions"},
+		{[]SweepRun{runs[0], runs[5], runs[2], runs[6]}, Rebound, "2 positions"},
 		{runs, "brake", "unknown kind"},
 		{append(runs[:4:4], runs[0]), Rebound, "same run"},
 	} {
@@ -148,7 +158,7 @@ func TestSweepCaveats(t *testing.T) {
 			t.Errorf("error %v, want %q", err, c.want)
 		}
 	}
-	s := swept(t, runs[:4], Rebound) // 0, 4, 8, 12 clicks in this order
+	s := swept(t, []SweepRun{runs[0], runs[3], runs[4], runs[6]}, Rebound) // 0, 4, 10, 12 clicks in this order
 	topics := map[string]bool{}
 	for _, c := range s.Caveats {
 		topics[c.Topic] = true
