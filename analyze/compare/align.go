@@ -29,6 +29,7 @@ type Alignment struct {
 	// Refused, when not empty, is why the runs could not be lined up. OtherTrail: because they do not look alike.
 	Refused    string `json:"refused,omitempty"`
 	OtherTrail bool   `json:"other_trail,omitempty"`
+	reference  int    // its index
 }
 
 // RunAlignment maps the reference's time onto one run's own.
@@ -81,6 +82,9 @@ func Align(runs []Run, opt Options) (Alignment, error) {
 	if err := check(runs); err != nil {
 		return Alignment{}, err
 	}
+	if err := opt.check(); err != nil {
+		return Alignment{}, err
+	}
 	return align(runs, &opt), nil
 }
 
@@ -120,7 +124,7 @@ func align(runs []Run, opt *Options) Alignment {
 }
 
 func alignBy(m Method, runs []Run, envelopes []envelope, ref int, opt *Options) (Alignment, error) {
-	out := Alignment{Method: m, Reference: runs[ref].name(), StartS: math.Inf(-1), EndS: math.Inf(1)}
+	out := Alignment{Method: m, Reference: runs[ref].name(), reference: ref, StartS: math.Inf(-1), EndS: math.Inf(1)}
 	for i := range runs {
 		var knots []Knot
 		var err error
@@ -141,8 +145,6 @@ func alignBy(m Method, runs []Run, envelopes []envelope, ref int, opt *Options) 
 			knots, err = byDistance(&envelopes[ref], &envelopes[i])
 		case m == ByRoughness:
 			knots, err = byRoughness(&envelopes[ref], &envelopes[i], opt)
-		default:
-			err = fmt.Errorf("unknown way of alignment %q: use markers, distance or roughness", m)
 		}
 		if err != nil {
 			return out, fmt.Errorf("%s: %w", runs[i].name(), err)

@@ -237,7 +237,7 @@ func TestAlignByDistance(t *testing.T) {
 		}
 	}
 	opt.Align = "compass"
-	if al, _ := Align([]Run{a, b}, opt); al.Refused == "" {
+	if _, err := Align([]Run{a, b}, opt); err == nil {
 		t.Error("an unknown way of alignment passes")
 	}
 }

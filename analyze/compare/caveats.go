@@ -57,12 +57,11 @@ func meanOf(set []SetRun, f func(*SetRun) analyze.Figure) (mean float64, ok bool
 
 // commonGround warns where figures are of far more than the ground that the runs share.
 func (c *comparing) commonGround(out *Comparison, add adder) {
-	for i := range c.runs {
-		r := &c.runs[i]
-		shared, all := c.setRun(i).RidingS.Or(0), r.Result.Ride.RidingS.Or(0)
+	for i, s := range append(slices.Clone(out.A), out.B...) {
+		shared, all := s.RidingS.Or(0), c.runs[i].Result.Ride.RidingS.Or(0)
 		if all > 0 && shared < 0.9*all {
 			add(analyze.Note, "ground", "Only %.0f of %.0f s of riding of %s are on the ground that all runs share; figures are of the whole runs unless they say otherwise.",
-				shared, all, r.name())
+				shared, all, s.Name)
 		}
 	}
 }

@@ -18,6 +18,9 @@ func Compare(a, b []Run, opt Options) (*Comparison, error) {
 	if err := check(runs); err != nil {
 		return nil, err
 	}
+	if err := opt.check(); err != nil {
+		return nil, err
+	}
 	opt = opt.clone()
 	c := &comparing{runs: runs, nA: len(a), opt: &opt, alignment: align(runs, &opt)}
 	c.tally()

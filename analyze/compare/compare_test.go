@@ -153,12 +153,14 @@ func TestRefusals(t *testing.T) {
 		a, b []Run
 		want string
 	}{
-		"empty":       {r.a, nil, "no runs"},
-		"no result":   {r.a, []Run{{Name: "lost"}}, "no result"},
-		"twice":       {r.a, []Run{r.a[1]}, "same run"},
-		"same copy":   {r.a, []Run{{Name: "copy", Result: &same}}, "same run"},
-		"same hash":   {[]Run{{Result: r.a[0].Result, Hash: "x"}}, []Run{{Result: r.b[0].Result, Hash: "x"}}, "same run"},
-		"fork":        {r.a, []Run{change(func(r *analyze.Result) { r.Fork.TravelMM = 170 })}, "forks differ"},
+		"empty":     {r.a, nil, "no runs"},
+		"no result": {r.a, []Run{{Name: "lost"}}, "no result"},
+		"twice":     {r.a, []Run{r.a[1]}, "same run"},
+		"same copy": {r.a, []Run{{Name: "copy", Result: &same}}, "same run"},
+		"same hash": {[]Run{{Result: r.a[0].Result, Hash: "x"}}, []Run{{Result: r.b[0].Result, Hash: "x"}}, "same run"},
+		"fork":      {r.a, []Run{change(func(r *analyze.Result) { r.Fork.TravelMM = 170 })}, "forks differ"},
+		"fork name": {[]Run{r.a[0], change(func(r *analyze.Result) { r.Fork.Name = "one" })},
+			[]Run{{Name: "third", Result: func() *analyze.Result { res := *r.b[1].Result; res.Fork.Name = "other"; return &res }()}}, "forks differ"},
 		"sample rate": {r.a, []Run{change(func(r *analyze.Result) { r.Quality.RateHz = 1000 })}, "sample rates"},
 		"thresholds":  {r.a, []Run{change(func(r *analyze.Result) { r.Options.SplitMMS = 300 })}, "thresholds"},
 	} {

@@ -2,14 +2,18 @@ package compare
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"testing"
 
 	"stanchion/analyze"
 	"stanchion/sampledata/ridesim"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // Coverage of verdicts and intervals by simulation. The synthetic part draws run values; the ridden part simulates rides and is slow:
@@ -78,6 +82,9 @@ func TestCoverageRidden(t *testing.T) {
 	}
 	same := func(p ridesim.Params) ridesim.Params { return p }
 	a := ridePool(t, rides, 1, sections, same)
+	if size == 2 {
+		measureBetweenRuns(a).write(t)
+	}
 	b := ridePool(t, rides/2, 2, sections, func(p ridesim.Params) ridesim.Params { return slow(p, 3) })
 	say("# Coverage of verdicts and intervals\n\nMade with `%s`.\n", coverageCommand)
 	say("## Simulated rides\n")
@@ -228,25 +235,109 @@ func coverTrails(t *testing.T, say func(string, ...any), size int) {
 	}
 }
 
-// A made fork whose primary figures vary together from run to run as those of the simulated rides do: two hidden causes (pace and
-// depth) and noise of each figure's own. Standard deviations are 1, which loses nothing: t is free of scale.
-func synthetic(rng *rand.Rand, n int, shift, scale float64) [][]float64 {
-	// Loadings on pace and depth, by primary figure; the signs and sizes are of the ridden pool's correlations, rounded.
-	loadings := [][2]float64{{0.2, 0.9}, {0.6, 0.7}, {0.8, 0.1}, {0.7, -0.3}, {-0.3, -0.4}, {0, 0.2}, {0.1, 0.4}, {0.3, 0.8}, {0.8, 0}}
-	out := make([][]float64, len(loadings))
+// betweenRuns is how the primary figures vary together from run to run of one setting.
+type betweenRuns struct {
+	MadeWith string      `json:"made_with"`
+	Rides    int         `json:"rides"`
+	Keys     []string    `json:"keys"`
+	Mean     []float64   `json:"mean"`
+	Cov      [][]float64 `json:"covariance"`
+}
+
+const betweenRunsFile = "testdata/between_runs.json"
+
+// measureBetweenRuns is the mean and covariance of the primary figures over a pool.
+func measureBetweenRuns(p pool) betweenRuns {
+	out := betweenRuns{MadeWith: coverageCommand, Rides: len(p), Keys: DefaultPrimary()}
+	columns := make([][]float64, len(out.Keys))
+	for i := range p {
+		for _, s := range p[i].Result.Scalars() {
+			if k := slices.Index(out.Keys, s.Key); k >= 0 {
+				columns[k] = append(columns[k], s.Figure.Or(math.NaN()))
+			}
+		}
+	}
+	for i := range columns {
+		out.Mean = append(out.Mean, describe(columns[i]).mean)
+		var row []float64
+		for k := range columns {
+			r, _ := pearson(columns[i], columns[k])
+			row = append(row, r*describe(columns[i]).sd()*describe(columns[k]).sd())
+		}
+		out.Cov = append(out.Cov, row)
+	}
+	return out
+}
+
+// write keeps the covariance for the test that draws from it.
+func (b betweenRuns) write(t *testing.T) {
+	raw, err := json.MarshalIndent(b, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(betweenRunsFile, append(raw, '\n'), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// A drawer draws run values of the primary figures.
+type drawer struct {
+	mean []float64
+	root mat.TriDense // lower Cholesky factor of the covariance
+}
+
+func newDrawer(t *testing.T) drawer {
+	t.Helper()
+	raw, err := os.ReadFile(betweenRunsFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b betweenRuns
+	if err := json.Unmarshal(raw, &b); err != nil {
+		t.Fatal(err)
+	}
+	n := len(b.Keys)
+	if n != len(DefaultPrimary()) || b.Rides < 30 {
+		t.Fatalf("%s is of %d figures and %d rides: make it again", betweenRunsFile, n, b.Rides)
+	}
+	cov := mat.NewSymDense(n, nil)
+	for i := range n {
+		for k := range i + 1 {
+			cov.SetSym(i, k, b.Cov[i][k])
+		}
+	}
+	d := drawer{mean: b.Mean}
+	var c mat.Cholesky
+	if !c.Factorize(cov) {
+		t.Fatal("the covariance has no root")
+	}
+	c.LTo(&d.root)
+	return d
+}
+
+// draw is n runs, figure by figure, spread by scale about the mean.
+func (d *drawer) draw(rng *rand.Rand, n int, scale float64) [][]float64 {
+	out := make([][]float64, len(d.mean))
+	z := make([]float64, len(d.mean))
 	for range n {
-		pace, depth := rng.NormFloat64(), rng.NormFloat64()
-		for k, l := range loadings {
-			own := math.Sqrt(1 - l[0]*l[0] - l[1]*l[1])
-			out[k] = append(out[k], shift+scale*(l[0]*pace+l[1]*depth+own*rng.NormFloat64()))
+		for k := range z {
+			z[k] = rng.NormFloat64()
+		}
+		for k := range out {
+			x := d.mean[k]
+			for j := range k + 1 {
+				x += scale * d.root.At(k, j) * z[j]
+			}
+			out[k] = append(out[k], x)
 		}
 	}
 	return out
 }
 
 func coverSynthetic(t *testing.T, say func(string, ...any), trials int) {
+	from := newDrawer(t)
 	say("\n## Drawn run values\n")
-	say("Nine correlated normal figures, no true difference for false verdicts, %d comparisons each.\n", trials)
+	say("The primary figures, normal with the between-run covariance of the simulated rides (`between_runs.json`), no true difference; %d comparisons each.\n", trials)
 	say("| runs in A | runs in B | spread of B over that of A | any false verdict | 95 %% intervals that hold the truth |")
 	say("| --- | --- | --- | --- | --- |")
 	for _, c := range []struct {
@@ -256,14 +347,14 @@ func coverSynthetic(t *testing.T, say func(string, ...any), trials int) {
 		rng := rand.New(rand.NewPCG(uint64(100*c.a+c.b), uint64(c.scale)))
 		alarm, held, intervals := 0, 0, 0
 		for range trials {
-			a, b := synthetic(rng, c.a, 10, 1), synthetic(rng, c.b, 10, c.scale)
+			a, b := from.draw(rng, c.a, 1), from.draw(rng, c.b, c.scale)
 			family := make([]*Estimate, len(a))
 			any := false
 			for k := range a {
 				e := estimate(figures(a[k]), figures(b[k]))
 				family[k] = &e
 				intervals++
-				if e.Low.Or(1) <= 0 && 0 <= e.High.Or(-1) {
+				if e.Low.Or(math.Inf(1)) <= 0 && 0 <= e.High.Or(math.Inf(-1)) {
 					held++
 				}
 			}

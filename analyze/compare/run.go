@@ -44,7 +44,26 @@ func check(runs []Run) error {
 			return fmt.Errorf("%s and %s cannot be compared: %w", first.name(), runs[i].name(), err)
 		}
 	}
+	if err := oneFork(runs); err != nil {
+		return err
+	}
 	return distinct(runs)
+}
+
+// oneFork refuses forks of different names; a run whose fork has none is given the benefit of the doubt.
+func oneFork(runs []Run) error {
+	var named *Run
+	for i := range runs {
+		r := &runs[i]
+		switch name := r.Result.Fork.Name; {
+		case name == "":
+		case named == nil:
+			named = r
+		case name != named.Result.Fork.Name:
+			return fmt.Errorf("%s and %s cannot be compared: the forks differ: %q and %q", named.name(), r.name(), named.Result.Fork.Name, name)
+		}
+	}
+	return nil
 }
 
 // comparable says why the figures of two runs do not mean the same.
@@ -52,9 +71,6 @@ func comparable(a, b *Run) error {
 	ra, rb := a.Result, b.Result
 	if ra.Fork.TravelMM != rb.Fork.TravelMM {
 		return fmt.Errorf("the forks differ: %g mm and %g mm of travel", ra.Fork.TravelMM, rb.Fork.TravelMM)
-	}
-	if ra.Fork.Name != rb.Fork.Name {
-		return fmt.Errorf("the forks differ: %q and %q", ra.Fork.Name, rb.Fork.Name)
 	}
 	fa, fb := ra.Quality.RateHz, rb.Quality.RateHz
 	if !alike(fa, fb) {

@@ -87,16 +87,11 @@ func (c *comparing) sectionValue(key string, byKey map[string]partial, t *tally,
 
 // distance is where the reference was at time t of its own, in m.
 func (c *comparing) distance(t float64) analyze.Figure {
-	for i := range c.runs {
-		r := &c.runs[i]
-		if r.name() != c.alignment.Reference || r.Signals == nil {
-			continue
-		}
-		for _, s := range r.Signals.Segments {
-			k := int((t - s.StartS) / r.Result.Options.CellS)
-			if t >= s.StartS && k < len(s.DistanceM) {
-				return analyze.Value(s.DistanceM[k], 1)
-			}
+	r := &c.runs[c.alignment.reference]
+	for _, s := range r.Signals.Segments {
+		k := int((t - s.StartS) / r.Result.Options.CellS)
+		if t >= s.StartS && k < len(s.DistanceM) {
+			return analyze.Value(s.DistanceM[k], 1)
 		}
 	}
 	return analyze.Absent("no distance channel")

@@ -119,6 +119,9 @@ func Sweep(runs []SweepRun, adjuster Adjuster, opt SweepOptions) (*SweepResult, 
 	if err := check(plain); err != nil {
 		return nil, err
 	}
+	if err := opt.check(); err != nil {
+		return nil, err
+	}
 	opt = opt.clone()
 	adjuster.Unit = cmp.Or(adjuster.Unit, "click")
 	if _, known := opt.Moves[adjuster.Kind]; !known && adjuster.Kind != "" {
