@@ -120,6 +120,7 @@ func (r *ride) rideCaveats(res *Result) []Caveat {
 	add(caveatIf(r.all.n > 0, Note, "air",
 		"A travel sensor sees extension, not flight: an extended fork may roll, and a fork with slow rebound may fly without ever extending. "+
 			"An accelerometer or GPS could confirm it."))
+	out = append(out, r.unlikelyTravel(res)...)
 	above, below := res.Travel.AboveRange, res.Travel.BelowRange
 	add(caveatIf(above > 0, Note, "travel", "%s past the full travel of %g mm, deepest at %.1f mm: check the calibration and the travel of the fork.",
 		plural(above, "sample lies", "samples lie"), r.T, res.Travel.MaxMM.Or(0)))
@@ -145,6 +146,28 @@ func (r *ride) rideCaveats(res *Result) []Caveat {
 	}
 	add(few(res))
 	return out
+}
+
+// Forks ride at a third of their travel or so, and a real run uses more than a small part of it (common practice, no
+// source). Far from that, the reading is more likely to be wrong than the fork.
+const (
+	unlikelyMedianPct  = 60
+	unlikelyDeepestPct = 15
+)
+
+// unlikelyTravel warns of travel that looks as if it was read upside down, in another unit or from another column.
+func (r *ride) unlikelyTravel(res *Result) []Caveat {
+	median, okMedian := res.Sag.DynamicPct.Get()
+	deepest, okDeepest := res.Travel.MaxPct.Get()
+	switch {
+	case okMedian && median > unlikelyMedianPct:
+		return caveatIf(true, Warning, "travel", "Half of the riding time the fork is deeper than %.0f %% of its travel, which forks hardly ever are: "+
+			"the readings may be upside down. At full extension travel must read 0; check the calibration points.", median)
+	case okDeepest && deepest < unlikelyDeepestPct:
+		return caveatIf(true, Warning, "travel", "The fork never went deeper than %.0f %% of its travel: if this was a ride, "+
+			"check the unit and the column of the readings, and the travel of the fork (%g mm).", deepest, r.T)
+	}
+	return nil
 }
 
 // few names the figures that rest on few events, in one note.

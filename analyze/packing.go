@@ -2,6 +2,7 @@ package analyze
 
 import (
 	"math"
+	"slices"
 
 	"stanchion/analyze/signal"
 )
@@ -99,8 +100,12 @@ func (r *ride) packing(strokes []Stroke, sag Sag) Packing {
 	p.RideHeightLossMM, p.SinkInRoughPct = r.heights(sag)
 	p.ReferenceMM, p.Reference = r.reference(sag)
 	ref, ok := p.ReferenceMM.Get()
+	why := p.ReferenceMM.Reason()
+	if r.ridingMinutes() == 0 && !slices.ContainsFunc(strokes, func(s Stroke) bool { return s.Riding }) {
+		ok, why = false, noRiding // a fork that stood still did not fail to pack
+	}
 	if !ok {
-		none := Absent("%s", p.ReferenceMM.Reason())
+		none := Absent("%s", why)
 		p.Count, p.PerMin, p.DeepestMM = none, none, none
 		return p
 	}

@@ -81,7 +81,7 @@ func (c *calibration) withoutPoints(forkTravelMM float64) error {
 		c.slope, c.text = forkTravelMM/100, fmt.Sprintf("travel: per cent of %g mm", forkTravelMM)
 	default:
 		return Hinted{fmt.Errorf("sensor: the log holds %s, and there are no calibration points to turn them into mm", c.unit),
-			"give two calibration points or more under [sensor], for example points = [{reading = 310, travel_mm = 0}, {reading = 3720, travel_mm = 160}]"}
+			"make a fork file with 'stanchion calibrate', or write one with two points or more under [sensor], for example points = [{reading = 310, travel_mm = 0}, {reading = 3720, travel_mm = 160}], and give it with --fork"}
 	}
 	return nil
 }

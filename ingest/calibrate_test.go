@@ -102,7 +102,7 @@ func TestPrepareRefuses(t *testing.T) {
 		setup Setup
 		text  string
 	}{
-		{"no travel", steady(600, UnitMM, 0), Setup{}, "a travel of 0 mm"},
+		{"no travel", steady(600, UnitMM, 0), Setup{}, "its travel is not known"},
 		{"travel not a number", steady(600, UnitMM, 0), Setup{Fork: Fork{TravelMM: nan}}, "a travel of NaN mm"},
 		{"no samples", steady(0, UnitMM, 0), mm, "run.csv: no samples"},
 		{"no readings", steady(600, UnitMM, nan), mm, "run.csv: 600 of 600 rows have no usable"},

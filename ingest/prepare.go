@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -24,6 +25,10 @@ const (
 func Prepare(rec *Recording, setup Setup, opt PrepareOptions) (*Trace, error) {
 	if err := opt.check(); err != nil {
 		return nil, err
+	}
+	if setup.Fork.TravelMM == 0 {
+		return nil, Hinted{errors.New("fork: its travel is not known"),
+			"give it in mm with --travel, for example --travel 160, or give a fork file with --fork; readings in counts or volts need the file"}
 	}
 	if t := setup.Fork.TravelMM; !(t > 0) || t > travelLimitMM {
 		return nil, Hinted{fmt.Errorf("fork: a travel of %g mm is not usable", t), "give the travel of the fork in mm, for example 170"}

@@ -77,9 +77,9 @@ func strokeTable(r *analyze.Result) table {
 	add("Rate", c.PerMin, b.PerMin, perMin)
 	add("Mean duration", c.MeanDurationS, b.MeanDurationS, ms)
 	add("Median duration", c.MedianDurationS, b.MedianDurationS, ms)
-	add("Amplitude, 95 % under", c.Q95AmplitudeMM, b.Q95AmplitudeMM, mm)
+	add("Amplitude, 95 % under", c.Q95AmplitudeMM, b.Q95AmplitudeMM, mm)
 	add("Peak speed, median", c.MedianPeakMMS, b.MedianPeakMMS, mmps)
-	add("Peak speed, 95 % under", c.Q95PeakMMS, b.Q95PeakMMS, mmps)
+	add("Peak speed, 95 % under", c.Q95PeakMMS, b.Q95PeakMMS, mmps)
 	add("Shorter than "+ms(r.Options.ShortStrokeS), c.ShortShare, b.ShortShare, share)
 	return t
 }
@@ -92,8 +92,8 @@ func speedTable(r *analyze.Result) table {
 	}
 	add("Mean", c.MeanMMS, b.MeanMMS)
 	add("Median", c.MedianMMS, b.MedianMMS)
-	add("95 % under", c.Q95MMS, b.Q95MMS)
-	add("99 % under", c.Q99MMS, b.Q99MMS)
+	add("95 % under", c.Q95MMS, b.Q95MMS)
+	add("99 % under", c.Q99MMS, b.Q99MMS)
 	add("Largest", c.MaxMMS, b.MaxMMS)
 	return t
 }

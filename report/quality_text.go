@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 
@@ -11,11 +12,7 @@ import (
 func QualityText(w io.Writer, r *analyze.Result, opt TextOptions) error {
 	t := &screen{color: opt.Color}
 	t.line(clip(runName(r.Source)+": "+forkName(r), textColumns))
-	t.line("")
-	t.line("How the log was read")
-	for _, u := range r.Understood {
-		t.item("  ", u)
-	}
+	t.understood(r.Understood)
 	t.line("")
 	t.line("Quality of the data")
 	for _, f := range qualityFigures(r) {
@@ -46,6 +43,23 @@ func QualityText(w io.Writer, r *analyze.Result, opt TextOptions) error {
 		return fmt.Errorf("quality: %w", err)
 	}
 	return nil
+}
+
+// UnderstoodText writes what was understood of a log that could not be taken further, in lines of at most 80 columns.
+func UnderstoodText(w *bytes.Buffer, source string, understood []string) {
+	t := &screen{}
+	t.line(clip(runName(source), textColumns))
+	t.understood(understood)
+	t.line("")
+	w.WriteString(t.out.String())
+}
+
+func (t *screen) understood(facts []string) {
+	t.line("")
+	t.line("How the log was read")
+	for _, u := range facts {
+		t.item("  ", u)
+	}
 }
 
 // item writes text behind a lead; further lines are indented as far as the lead reaches.

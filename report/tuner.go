@@ -44,7 +44,7 @@ func travelBlock(r *analyze.Result) block {
 		Read: "Bars: how long the fork spent at each depth. Line: the share of time at that depth or less.",
 		Figures: []figureRow{
 			{"Static sag", showBoth(s.StaticMM, mmFine, s.StaticPct, percent), usualSag},
-			{"Friction band", show(s.FrictionBandMM, mmFine), "about twice friction over spring rate; a lower bound"},
+			{"Friction band", show(s.FrictionBandMM, mmFine), "about twice friction over spring rate"},
 			{"Median while riding", showBoth(s.DynamicMM, mmFine, s.DynamicPct, percent), ""},
 			{"Mean while riding", showBoth(s.DynamicMeanMM, mmFine, s.DynamicMeanPct, percent), ""},
 			{"Middle half of the time", span(t.Q25MM, t.Q75MM), ""},
@@ -125,9 +125,9 @@ func reversalBlock(r *analyze.Result) block {
 		Read: "How long the fork needs to change direction, from " + mmps(r.Options.ReversalMMS) + " one way to the same speed the other way. Low-pass at " + plainNumber(r.Quality.CutoffHz) + gap + "Hz" + "; shortest time that it can show: " + show(r.Quality.ShortestReversalS, ms).inline() + ".",
 		Figures: []figureRow{
 			{"Compression to rebound, median", show(v.CompressionToRebound.MedianS, ms), ""},
-			{"Compression to rebound, 90 % under", show(v.CompressionToRebound.Q90S, ms), ""},
+			{"Compression to rebound, 90 % under", show(v.CompressionToRebound.Q90S, ms), ""},
 			{"Rebound to compression, median", show(v.ReboundToCompression.MedianS, ms), ""},
-			{"Rebound to compression, 90 % under", show(v.ReboundToCompression.Q90S, ms), ""},
+			{"Rebound to compression, 90 % under", show(v.ReboundToCompression.Q90S, ms), ""},
 		},
 	}
 }
@@ -144,7 +144,7 @@ func controlBlock(r *analyze.Result) block {
 			{"Ride-height loss", show(p.RideHeightLossMM, mmFine), "median while riding, less static sag"},
 			{"Sink in rough ground", show(p.SinkInRoughPct, points), "of travel"},
 			{"Return after a hit, median", show(t.MedianS, ms), "until nearly back at sag"},
-			{"Return after a hit, 90 % under", show(t.Q90S, ms), ""},
+			{"Return after a hit, 90 % under", show(t.Q90S, ms), ""},
 			{"Not back in " + ms(r.Options.ReturnLimitS), show(t.NotBackShare, share), "of deep hits"},
 		},
 		Tables: []table{packingTable(r)},

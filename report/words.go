@@ -72,6 +72,8 @@ func clock(s float64) string {
 // length writes how long something took, in words that suit its size.
 func length(s float64) string {
 	switch {
+	case s == 0:
+		return "0" + gap + "s"
 	case s < 1:
 		return fixed(s*1000, 0) + gap + "ms"
 	case s < 100:

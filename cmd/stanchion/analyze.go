@@ -222,6 +222,9 @@ func (a *analyzeCmd) targets(logs []string) ([]outputs, error) {
 		return targets, nil
 	}
 	dir, single := a.dest, ""
+	if otherFile(a.dest) {
+		return nil, usagef("give a folder, or a name that ends in .html; the JSON goes beside it", "-o %s is neither a folder nor a page", a.dest)
+	}
 	if strings.EqualFold(filepath.Ext(a.dest), ".html") {
 		if len(logs) > 1 {
 			return nil, usagef("give -o a folder", "-o %s names one file, but there are %d logs", a.dest, len(logs))
@@ -242,6 +245,16 @@ func (a *analyzeCmd) targets(logs []string) ([]outputs, error) {
 		targets[i] = outputs{html: base + ".html", json: base + ".json"}
 	}
 	return targets, a.checkTargets(dir, targets)
+}
+
+// otherFile says whether dest looks like a file of another kind, which would become a folder with an odd name.
+func otherFile(dest string) bool {
+	switch strings.ToLower(filepath.Ext(dest)) {
+	case ".json", ".pdf", ".csv", ".gz", ".txt", ".slog", ".htm":
+		info, err := os.Stat(dest)
+		return err != nil || !info.IsDir()
+	}
+	return false
 }
 
 func (a *analyzeCmd) checkTargets(dir string, targets []outputs) error {

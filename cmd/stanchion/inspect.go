@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -39,7 +40,8 @@ clipping, noise, zero offset. It writes no files.`,
 	return cmd
 }
 
-// inspect prints one log after the other. A log that fails does not stop the others.
+// inspect prints one log after the other. A log that fails does not stop the others; as much as was understood of it is
+// printed all the same.
 func (c *console) inspect(ctx context.Context, p *pipeline, logs []string) error {
 	var failure error
 	for i, log := range logs {
@@ -48,16 +50,15 @@ func (c *console) inspect(ctx context.Context, p *pipeline, logs []string) error
 		if ctx.Err() != nil {
 			return err
 		}
-		if err != nil {
-			c.complain(err)
-			failure = shownError{err}
-			continue
-		}
-		if i > 0 {
+		if i > 0 && len(text) > 0 {
 			fmt.Fprintln(c.out)
 		}
 		if _, err := c.out.Write(text); err != nil {
 			return fmt.Errorf("print: %w", err)
+		}
+		if err != nil {
+			c.complain(err)
+			failure = shownError{err}
 		}
 	}
 	return failure
@@ -65,10 +66,14 @@ func (c *console) inspect(ctx context.Context, p *pipeline, logs []string) error
 
 func inspectOne(ctx context.Context, p *pipeline, log string) ([]byte, error) {
 	run, err := p.analyse(ctx, log)
-	if err != nil {
-		return nil, err
-	}
 	var b bytes.Buffer
+	var half unprepared
+	if errors.As(err, &half) { // what was read helps to mend what is missing
+		report.UnderstoodText(&b, half.log, half.understood)
+	}
+	if err != nil {
+		return b.Bytes(), err
+	}
 	err = report.QualityText(&b, run.result, report.TextOptions{})
 	return b.Bytes(), err
 }

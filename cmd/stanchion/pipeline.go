@@ -41,6 +41,15 @@ type analysed struct {
 	signals *analyze.Signals
 }
 
+// unprepared is a log that could be read and then not be turned into travel.
+type unprepared struct {
+	error
+	log        string
+	understood []string // what the reader made of the log
+}
+
+func (e unprepared) Unwrap() error { return e.error }
+
 // trace reads, repairs and calibrates one log.
 func (p *pipeline) trace(ctx context.Context, log string) (*ingest.Trace, error) {
 	file, found, err := p.input.setupFor(log, p.changed)
@@ -55,9 +64,10 @@ func (p *pipeline) trace(ctx context.Context, log string) (*ingest.Trace, error)
 		rec.Understood = append(rec.Understood, "fork: from "+filepath.Base(found)+", found beside the log")
 	}
 	p.progress.step("calibrating", log)
+	understood := rec.Understood
 	trace, err := ingest.Prepare(rec, file.Setup, ingest.DefaultPrepareOptions())
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", log, err)
+		return nil, unprepared{fmt.Errorf("%s: %w", log, err), log, understood}
 	}
 	return trace, ctx.Err()
 }

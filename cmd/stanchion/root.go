@@ -7,6 +7,8 @@ import (
 	"io"
 	"os"
 	"runtime/debug"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
@@ -102,15 +104,25 @@ and a summary for the terminal.`,
 		SilenceUsage:  true,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return usagef("see 'stanchion --help' for the commands", "unknown command %q", args[0])
+				hint := "see 'stanchion --help' for the commands"
+				if like := cmd.SuggestionsFor(args[0]); len(like) > 0 {
+					hint = "did you mean '" + strings.Join(like, "' or '") + "'? " + hint
+				}
+				return usagef(hint, "unknown command %q", args[0])
 			}
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error { return cmd.Help() },
 	}
+	root.SuggestionsMinimumDistance = 2
 	root.SetVersionTemplate("stanchion {{.Version}}\n")
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		return usagef("see '"+cmd.CommandPath()+" --help' for the options", "%w", err)
+		hint := "see '" + cmd.CommandPath() + " --help' for the options"
+		var number *strconv.NumError
+		if errors.As(err, &number) { // in the words of a person rather than of the parser
+			return usagef(hint, "%s: not a number that fits", strings.TrimSuffix(err.Error(), ": "+number.Error()))
+		}
+		return usagef(hint, "%w", err)
 	})
 	root.AddCommand(newAnalyze(c), newInspect(c), newDemo(c),
 		newRecord(c), newPorts(c), newExport(c), newSimulateDevice(c), newCalibrate(c))

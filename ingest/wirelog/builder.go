@@ -41,6 +41,7 @@ type mark struct {
 	stampUS float64
 	label   wire.Label
 	host    bool // from the host: the stamp is that of the last frame before it
+	answers bool // from the device, and a mark of the host was this one
 }
 
 // answerUS is how long a device may take to answer a mark of the host with a marker of its own, which then stands for it.
@@ -170,20 +171,23 @@ func (b *builder) span(at int, first, last float64, n int) {
 	s.samples += n
 }
 
-// marker keeps a marker. One of the device replaces the wish of the host that it answers.
+// marker keeps a marker. One of the device stands for the wish of the host that it answers, whichever is first in the
+// log: a wish is put between two frames, and the answer may be one of them. It answers one wish at the most.
 func (b *builder) marker(m mark) {
 	if len(b.marks) >= maxMarkers {
 		return
 	}
-	for i := range b.marks {
-		h := &b.marks[len(b.marks)-1-i]
-		if i >= 8 {
-			break
+	for i := len(b.marks) - 1; i >= max(0, len(b.marks)-8); i-- {
+		was := &b.marks[i]
+		if was.host == m.host || was.answers || was.section != m.section || was.label != m.label ||
+			math.Abs(m.stampUS-was.stampUS) > answerUS {
+			continue
 		}
-		if d := m.stampUS - h.stampUS; !m.host && h.host && h.section == m.section && h.label == m.label && d >= -answerUS && d <= answerUS {
-			*h = m
-			return
+		if was.host {
+			*was = m
 		}
+		was.answers = true
+		return
 	}
 	b.marks = append(b.marks, m)
 }

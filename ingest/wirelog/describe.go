@@ -28,13 +28,14 @@ func (b *builder) doubts(rec *ingest.Recording) {
 	caution := func(format string, args ...any) { rec.Cautions = append(rec.Cautions, fmt.Sprintf(format, args...)) }
 	l := b.losses()
 	if n := l.FramesMissing; n > 0 && !b.isText {
-		caution("%d of %d frames were lost on the way, %d samples with what the sensor skipped: check the cable and the plugs", n, n+l.Frames, l.SamplesMissing)
+		caution("lost on the way: %d of %s, %s with what the sensor skipped: check the cable and the plugs",
+			n, counted(n+l.Frames, "frame"), counted(l.SamplesMissing, "sample"))
 	}
 	if n := l.SamplesSkipped; n > 0 && !b.isText {
-		caution("the sensor itself left out %d samples: a lower rate or a faster link may help", n)
+		caution("the sensor itself left out %s: a lower rate or a faster link may help", counted(n, "sample"))
 	}
 	if l.FramesBad > 0 {
-		caution("%d frames were whole but could not be understood: is the sensor's firmware newer than this program?", l.FramesBad)
+		caution("%s came whole but could not be understood: is the sensor's firmware newer than this program?", counted(l.FramesBad, "frame"))
 	}
 	used := 0
 	for _, s := range b.sections {
@@ -51,4 +52,12 @@ func (b *builder) doubts(rec *ingest.Recording) {
 	if b.tool != "" && !b.clean {
 		caution("the recording was cut off, not ended: what came in its last second may be missing")
 	}
+}
+
+// counted writes n of something: "1 sample", "2 samples".
+func counted(n int64, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return fmt.Sprintf("%d %s", n, what)
 }

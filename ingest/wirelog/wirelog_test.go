@@ -153,7 +153,7 @@ func TestLostAndLateFrames(t *testing.T) {
 			t.Fatalf("sample %d is %g at %g, want %g at %g", i, v, rec.Stamps[i], want, 1000+1000*want)
 		}
 	}
-	wantText(t, rec.Cautions, "3 of 22 frames were lost on the way, 30 samples")
+	wantText(t, rec.Cautions, "lost on the way: 3 of 22 frames, 30 samples")
 }
 
 // A reset starts the clock anew: the wall times tell where the new section belongs.
@@ -214,6 +214,34 @@ func TestHostMarks(t *testing.T) {
 	want := []ingest.Marker{{Sample: 104, Label: "gate"}, {Sample: 2199, Label: "gate"}}
 	if !slices.Equal(rec.Markers, want) {
 		t.Errorf("markers %v, want %v", rec.Markers, want)
+	}
+}
+
+// The host's note of a mark may stand behind the answer to it. Each answer is that of one mark only.
+func TestHostMarkBehindItsAnswer(t *testing.T) {
+	l := newLog(t)
+	l.session(4)
+	l.samples(10)
+	l.send(&wire.Marker{StampUS: 105_000, Label: wire.LabelNone})
+	l.send(&wire.Mark{Label: wire.LabelNone})
+	l.samples(20)
+	l.send(&wire.Mark{Label: wire.LabelNone}) // 0.2 s later; the next answer stands after it
+	l.samples(10)
+	l.send(&wire.Marker{StampUS: 310_000, Label: wire.LabelNone})
+	l.samples(10)
+	l.send(&wire.Mark{Label: wire.LabelNone}) // never answered
+	rec := l.read()
+	want := []ingest.Marker{{Sample: 104, Label: "mark"}, {Sample: 309, Label: "mark"}, {Sample: 499, Label: "mark"}}
+	if !slices.Equal(rec.Markers, want) {
+		t.Errorf("markers %v, want %v", rec.Markers, want)
+	}
+}
+
+func TestCounted(t *testing.T) {
+	for n, want := range map[int64]string{0: "0 samples", 1: "1 sample", 2: "2 samples"} {
+		if got := counted(n, "sample"); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
 	}
 }
 
