@@ -163,14 +163,26 @@ func alignBy(m Method, runs []Run, envelopes []envelope, ref int, opt *Options) 
 			continue
 		}
 		r.Quality = match(&envelopes[ref], &envelopes[i], r, m)
-		q, ok := r.Quality.Get()
-		if (!ok || q < opt.MinMatch) && out.Refused == "" {
+		if q, ok := r.Quality.Get(); out.Refused != "" || (ok && q >= opt.MinMatch) {
+			continue
+		} else if !ok {
+			out.Refused = fmt.Sprintf("%s and %s cannot be told apart or together: %s", runs[ref].name(), runs[i].name(), r.Quality.Reason())
+		} else {
 			out.OtherTrail = true
-			out.Refused = fmt.Sprintf("%s and %s do not look like the same trail: their aligned roughness correlates at %.2f, under %.2g",
-				runs[ref].name(), runs[i].name(), q, opt.MinMatch)
+			out.Refused = fmt.Sprintf("%s and %s do not look like the same trail: their aligned roughness correlates at %.2f, under %.2g%s",
+				runs[ref].name(), runs[i].name(), q, opt.MinMatch, lengthHint(&envelopes[ref], &envelopes[i]))
 		}
 	}
 	return out, nil
+}
+
+// lengthHint is what to try where one run holds far more riding than the other.
+func lengthHint(a, b *envelope) string {
+	x, y := float64(len(a.t))*a.cell, float64(len(b.t))*b.cell
+	if max(x, y) < 1.25*min(x, y) {
+		return ""
+	}
+	return fmt.Sprintf(" (they hold %.0f s and %.0f s of riding: cut both to the same ground or set markers)", x, y)
 }
 
 // Half widths of moving averages over envelopes, in cells.

@@ -387,5 +387,9 @@ func figures(v []float64) []analyze.Figure {
 
 // Families hold their false verdicts and intervals their coverage on drawn run values.
 func TestCoverageSynthetic(t *testing.T) {
-	coverSynthetic(t, func(format string, args ...any) { t.Logf(format, args...) }, 1500)
+	trials := 1500
+	if testing.Short() {
+		trials = 400
+	}
+	coverSynthetic(t, func(format string, args ...any) { t.Logf(format, args...) }, trials)
 }
