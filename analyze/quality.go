@@ -81,7 +81,7 @@ func (r *ride) quietest() (seg int, quiet span, ok bool) {
 		// The last cell may be short; a window may hold it only if it lasts long enough all the same.
 		for i := 0; i+cells <= len(s.cells); i++ {
 			p := span{s.cells[i].lo, s.cells[i+cells-1].hi}
-			if p.hi-p.lo < r.count(r.opt.NoiseWindowS) {
+			if !r.lasts(p, r.opt.NoiseWindowS) {
 				continue
 			}
 			sum := 0.0

@@ -59,6 +59,21 @@ func TestNoiseFloor(t *testing.T) {
 	gone(t, "noise floor of 1.5 s", q.NoiseMMS)
 }
 
+// The quietest 2 s are found wherever they lie, at a rate where 8 cells hold 600 samples or 601.
+func TestQuietestAtOddRates(t *testing.T) {
+	for first := range 12 {
+		r := bare(t, 300.3, constant(2000, 50))
+		s := &r.segs[0]
+		quiet := span{s.cells[first].lo, s.cells[first+7].hi}
+		for i := quiet.lo; i < quiet.hi; i++ {
+			s.v[i] = 1
+		}
+		if _, got, ok := r.quietest(); !ok || got != quiet {
+			t.Errorf("quietest %v, want %v", got, quiet)
+		}
+	}
+}
+
 // A fork that extends to a reading of 3 mm has its zero there; one that never extends tells nothing.
 func TestZeroOffset(t *testing.T) {
 	for _, offset := range []float64{0, 3, -4} {

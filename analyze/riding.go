@@ -76,6 +76,12 @@ func (s *segment) ridingSpans() []span {
 	return out
 }
 
+// lasts says whether the cells that hold the samples of p last for so many seconds. They may hold one sample less than
+// count says where a cell is no whole number of samples.
+func (r *ride) lasts(p span, seconds float64) bool {
+	return float64(p.hi-p.lo) > seconds*r.fs-1+1e-6
+}
+
 // count turns a duration in s into a number of samples, rounded.
 func (r *ride) count(seconds float64) int { return int(math.Round(seconds * r.fs)) }
 
@@ -101,18 +107,20 @@ func (r *ride) cells(v []float64) []cell {
 		c.riding = c.rms > r.opt.RidingMMS
 		cells = append(cells, c)
 	}
-	closePauses(cells, r.count(r.opt.RidingPauseS))
+	r.closePauses(cells)
 	return cells
 }
 
-// closePauses turns pauses between riding cells that hold fewer than limit samples into riding.
-func closePauses(cells []cell, limit int) {
-	last := -1 // the last riding cell
+// closePauses turns pauses between riding cells that are shorter than Options.RidingPauseS into riding. A pause is counted
+// in cells: where a cell is no whole number of samples, pauses of the same length differ by one.
+func (r *ride) closePauses(cells []cell) {
+	const slack = 1e-9 // s, for lengths that are whole cells but for rounding
+	last := -1         // the last riding cell
 	for k := range cells {
 		if !cells[k].riding {
 			continue
 		}
-		if last >= 0 && cells[k].lo-cells[last].hi < limit {
+		if last >= 0 && float64(k-last-1)*r.opt.CellS < r.opt.RidingPauseS-slack {
 			for j := last + 1; j < k; j++ {
 				cells[j].riding = true
 			}

@@ -120,3 +120,28 @@ func TestRidingAt(t *testing.T) {
 		}
 	}
 }
+
+// At a rate where a cell is no whole number of samples, stretches of equally many cells differ by a sample: 900 and 901 in 3 s at
+// 300.3 Hz. A pause of 3 s is no riding, and one of 2.75 s is, wherever it lies; a rest of 2 s counts, and one of 1.75 s does not.
+func TestLengthsDoNotDependOnWhereCellsLie(t *testing.T) {
+	r := bare(t, 300.3, make([]float64, 3000))
+	s := &r.segs[0]
+	for first := 1; first < 20; first++ {
+		for _, n := range []int{11, 12} {
+			cells := append([]cell(nil), s.cells...)
+			for k := range cells {
+				cells[k].riding = k < first || k >= first+n
+			}
+			r.closePauses(cells)
+			if riding := cells[first].riding; riding != (n == 11) {
+				t.Errorf("a pause of %d cells from cell %d on is riding: %v", n, first, riding)
+			}
+		}
+		for _, n := range []int{7, 8} {
+			inside := func(_ *segment, c cell) bool { return c.lo >= s.cells[first].lo && c.hi <= s.cells[first+n-1].hi }
+			if got := r.rests(s, inside); len(got) != n-7 {
+				t.Errorf("%d cells at rest from cell %d on: rests %v", n, first, got)
+			}
+		}
+	}
+}

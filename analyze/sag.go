@@ -99,9 +99,8 @@ func (r *ride) frictionBand() Figure {
 // rests lists the runs of cells of s that pass is and that last at least Options.StationaryMinS.
 func (r *ride) rests(s *segment, is func(*segment, cell) bool) []span {
 	var out []span
-	need := r.count(r.opt.StationaryMinS)
 	keep := func(p span) {
-		if p.hi > p.lo && p.hi-p.lo >= need {
+		if p.hi > p.lo && r.lasts(p, r.opt.StationaryMinS) {
 			out = append(out, p)
 		}
 	}
