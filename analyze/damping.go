@@ -11,10 +11,10 @@ import (
 type Decay struct {
 	TimeS       float64 `json:"time_s"`
 	AmplitudeMM float64 `json:"amplitude_mm"`
-	Zeta        float64 `json:"zeta"`
-	NaturalHz   float64 `json:"natural_hz"`
-	R2          float64 `json:"r2"`
-	NoOvershoot bool    `json:"no_overshoot"` // then Zeta, NaturalHz and R2 are 0 and mean nothing
+	Zeta        float64 `json:"zeta,omitempty"`
+	NaturalHz   float64 `json:"natural_hz,omitempty"`
+	R2          float64 `json:"r2,omitempty"`
+	NoOvershoot bool    `json:"no_overshoot"` // then Zeta, NaturalHz and R2 mean nothing and are left out
 }
 
 // Damping is the damping ratio from free decays.

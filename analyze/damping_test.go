@@ -1,9 +1,11 @@
 package analyze
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 )
 
@@ -179,6 +181,40 @@ func TestMedianInterval(t *testing.T) {
 	for k, want := range []int{0, 0, 2, 3} {
 		if got := pick(count, k); got != want {
 			t.Errorf("pick %d: %d, want %d", k, got, want)
+		}
+	}
+}
+
+// Successive extremes must come closer to rest: the same motion with one extreme as far out as the one before is no free decay.
+func TestDecayMustShrink(t *testing.T) {
+	r := rideOf(t, 1000, rideWithHits(1000, 0, hit{34, 0.3, 4}))
+	s := &r.segs[0]
+	turns := r.turnsBySegment(r.strokes().List)[0]
+	for k, c := range turns {
+		d, ok := r.decayAt(s, turns[k:])
+		if !ok {
+			continue
+		}
+		rest := c.mm - d.AmplitudeMM
+		turns[k+1].mm = 2*rest - c.mm // as far out on the other side
+		if _, ok := r.decayAt(s, turns[k:]); ok {
+			t.Error("a motion that does not shrink passes for a decay")
+		}
+		return
+	}
+	t.Error("no decay was found")
+}
+
+// Where a decay has no damping ratio, none is written: a 0 would read as one.
+func TestDecayWithoutOvershootHasNoNumbers(t *testing.T) {
+	d := dampingOf(t, DefaultOptions(), 1000, rideWithHits(1000, 0, hit{25, 1, 3}))
+	b, err := json.Marshal(d.Decays)
+	if err != nil || len(d.Decays) != 1 || !d.Decays[0].NoOvershoot {
+		t.Fatalf("%+v, %v", d.Decays, err)
+	}
+	for _, key := range []string{"zeta", "natural_hz", "r2"} {
+		if strings.Contains(string(b), `"`+key+`"`) {
+			t.Errorf("%s is written: %s", key, b)
 		}
 	}
 }

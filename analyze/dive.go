@@ -25,10 +25,6 @@ const (
 	noSpeedNote = "no speed channel: a dive may be braking or a compression of the trail"
 	// diveRateHz is the least rate that travel is thinned to before the low-pass for dives.
 	diveRateHz = 50
-	// Deceleration is the difference of two means of decelMeanS whose centres are decelStepS apart. Over 1 s it is
-	// exact for a steady deceleration, also where the speed came once a second and was held.
-	decelStepS = 1.0
-	decelMeanS = 0.5
 )
 
 // brakeDive finds the spans in which low-passed travel stood at least DivePct of travel over the median dynamic sag for
@@ -127,7 +123,7 @@ func (r *ride) diveFilter() signal.LowPass {
 // largestDeceleration is the largest deceleration in m/s² that the speed channel shows about any moment of the dive, 0
 // where it shows none.
 func (r *ride) largestDeceleration(s *segment, c sideChannel, values []float64, d Dive) float64 {
-	reach := (decelStepS + decelMeanS) / 2
+	reach := (r.opt.DecelStepS + r.opt.DecelMeanS) / 2
 	lo := max(0, r.sampleAt(s, d.StartS-reach))
 	hi := min(len(values), r.sampleAt(s, d.EndS+reach)+1)
 	if hi <= lo {
@@ -141,7 +137,7 @@ func (r *ride) largestDeceleration(s *segment, c sideChannel, values []float64, 
 			finite[i+1]++
 		}
 	}
-	width, apart := max(1, r.count(decelMeanS)), max(1, r.count(decelStepS))
+	width, apart := max(1, r.count(r.opt.DecelMeanS)), max(1, r.count(r.opt.DecelStepS))
 	largest := 0.0
 	for i := 0; i+apart+width < len(sums); i++ {
 		n1, n2 := finite[i+width]-finite[i], finite[i+apart+width]-finite[i+apart]

@@ -189,3 +189,13 @@ func TestOddControlOptions(t *testing.T) {
 		t.Error("a quantile of 1.5 was taken")
 	}
 }
+
+// A fork that is leant on slowly after the ride, at 10 mm/s, stands deep but is not ridden: no dive.
+func TestLeaningOnTheForkIsNoDive(t *testing.T) {
+	x := sine(1000, 60, 40, 8, 3)
+	for i := range 20000 {
+		s := float64(i) / 1000
+		x = append(x, 40+10*min(max(0, s-4), 8))
+	}
+	near(t, "dives", divesIn(t, traceOf(1000, x)).Count, 0, 0)
+}

@@ -3,6 +3,8 @@ package analyze
 import (
 	"math"
 	"testing"
+
+	"stanchion/analyze/signal"
 )
 
 // path builds travel from straight lines, each so many ms long, at 1 kHz. The first sample is at the start.
@@ -108,6 +110,13 @@ func TestTopOuts(t *testing.T) {
 	}
 	near(t, "top-outs", got.TopOuts, 2, 0)
 	near(t, "hard ones", got.TopOutHard, 1, 0)
+	strokes := r.strokes().List
+	for k := range r.segs[0].cells {
+		r.segs[0].cells[k].riding = k > 0 // from 0.25 s on: after the first top-out
+	}
+	if got := r.topOuts(strokes); len(got) != 1 || got[0].TimeS < 0.25 {
+		t.Errorf("top-outs %+v, want the one while riding", got)
+	}
 }
 
 // Extended means under 4.8 mm (3 %). On a ramp of 20 mm in 100 ms it is crossed 76 ms in.
@@ -244,5 +253,46 @@ func TestReversalsNotInSpells(t *testing.T) {
 	some := r.reversals(strokes, []ExtendedSpell{{StartS: 10, EndS: 20}})
 	if len(all.TimesCR)-len(some.TimesCR) != 20 || len(all.TimesRC)-len(some.TimesRC) != 20 {
 		t.Errorf("%d and %d reversals, with a spell of 20 periods %d and %d", len(all.TimesCR), len(all.TimesRC), len(some.TimesCR), len(some.TimesRC))
+	}
+}
+
+// A single fast flick of 5 mm while nobody rides has reversals of over 100 mm/s on both sides, which do not count.
+func TestReversalsOnlyWhileRiding(t *testing.T) {
+	x := append(sine(1000, 20, 80, 50, 2), constant(20000, 80)...)
+	opt := DefaultOptions()
+	opt.RidingMMS = 200
+	count := func(x []float64) int {
+		r, err := newRide(traceOf(1000, x), opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := r.reversals(r.strokes().List, nil)
+		return len(got.TimesCR) + len(got.TimesRC)
+	}
+	for i := range 4000 { // a slow wave ends the last stroke of the ride
+		x[22000+i] += 5 * math.Sin(2*math.Pi*float64(i)/4000)
+	}
+	want := count(x)
+	for i := range 80 { // two periods, so that both kinds of reversal occur
+		x[30000+i] += 5 * math.Sin(2*math.Pi*float64(i)/40)
+	}
+	if got := count(x); got != want || want < 70 {
+		t.Errorf("%d reversals, without the flick %d", got, want)
+	}
+}
+
+// A stroke belongs to riding by its midpoint, wherever it starts.
+func TestStrokesCountByTheirMidpoint(t *testing.T) {
+	r := bare(t, 1000, make([]float64, 3000))
+	for k := range r.segs[0].cells {
+		r.segs[0].cells[k].riding = k < 4 // the first second
+	}
+	for _, c := range []struct {
+		from, to int
+		riding   bool
+	}{{500, 2500, false}, {100, 1800, true}, {900, 1098, true}, {900, 1100, false}} {
+		if got := r.stroke(0, signal.Turn{Index: c.from}, signal.Turn{Index: c.to, Value: 9, Peak: true}); got.Riding != c.riding {
+			t.Errorf("stroke from %d to %d ms: riding %v", c.from, c.to, got.Riding)
+		}
 	}
 }

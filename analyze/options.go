@@ -53,11 +53,14 @@ type Options struct {
 	SplitMMS         float64 `json:"split_mm_s"` // low-speed / high-speed; a setting, no published value exists
 
 	// Frequency.
-	PSDWindowS float64    `json:"psd_window_s"`
-	PeakRatio  float64    `json:"peak_ratio"` // over the band's median for a peak to be named
-	ChassisHz  [2]float64 `json:"chassis_hz"`
-	WheelHz    [2]float64 `json:"wheel_hz"`
-	ChatterHz  [2]float64 `json:"chatter_hz"`
+	PSDWindowS float64 `json:"psd_window_s"`
+	PeakRatio  float64 `json:"peak_ratio"` // over the band's median for a peak to be named
+	// A peak is compared with what lies within PeakReachHz on either side, which must be under PeakContrast of it.
+	PeakReachHz  float64    `json:"peak_reach_hz"`
+	PeakContrast float64    `json:"peak_contrast"`
+	ChassisHz    [2]float64 `json:"chassis_hz"`
+	WheelHz      [2]float64 `json:"wheel_hz"`
+	ChatterHz    [2]float64 `json:"chatter_hz"`
 
 	// Control.
 	PackingValleys    int     `json:"packing_valleys"`
@@ -79,15 +82,22 @@ type Options struct {
 	DivePct           float64 `json:"dive_pct"`
 	DiveMinS          float64 `json:"dive_min_s"`
 	DiveDecelMS2      float64 `json:"dive_decel_m_s2"`
+	// Deceleration is the difference of two means over DecelMeanS whose centres are DecelStepS apart. Over 1 s it is
+	// exact for a steady deceleration, also where the speed came once a second and was held.
+	DecelStepS float64 `json:"decel_step_s"`
+	DecelMeanS float64 `json:"decel_mean_s"`
 
 	// Roughness.
 	HarshQuantile float64 `json:"harsh_quantile"`
 	HarshGapS     float64 `json:"harsh_gap_s"`
 	HarshMinS     float64 `json:"harsh_min_s"`
-	ChatterShare  float64 `json:"chatter_share"`   // of velocity power, in wheel + chatter bands; see testdata/chatter_share.md
-	ChatterMaxPct float64 `json:"chatter_max_pct"` // peak travel below which chatter can be the cause
-	BigHitPct     float64 `json:"big_hit_pct"`
-	BigHitMMS     float64 `json:"big_hit_mm_s"`
+	// SectionWindowS is the Hann window of a section's PSD: sections last 1.5 s and more, too short for the window of
+	// the whole recording. It resolves 1 Hz and gives at least two half-overlapping windows.
+	SectionWindowS float64 `json:"section_window_s"`
+	ChatterShare   float64 `json:"chatter_share"`   // of velocity power, in wheel + chatter bands; see testdata/chatter_share.md
+	ChatterMaxPct  float64 `json:"chatter_max_pct"` // peak travel below which chatter can be the cause
+	BigHitPct      float64 `json:"big_hit_pct"`
+	BigHitMMS      float64 `json:"big_hit_mm_s"`
 
 	// StaticSag overrides the static sag found in the run: from a sag log of its own or a marked window.
 	StaticSag *SagOverride `json:"static_sag_override,omitempty"`
@@ -114,12 +124,12 @@ func DefaultOptions() Options {
 		BottomOpenPct: 97, BottomClosePct: 92, BottomHardMMS: 1000, BottomLookbackS: 0.050, TopOutPct: 2, TopOutHardMMS: 500,
 		StrokeGateMM: 3, ShortStrokeS: 0.030, ReversalMMS: 100, EventsMin: 5, EventsFew: 20,
 		VelocityBinMMS: 100, VelocityLimitMMS: 5000, StillMMS: 5, SplitMMS: 200,
-		PSDWindowS: 4, PeakRatio: 3, ChassisHz: [2]float64{0.5, 4}, WheelHz: [2]float64{8, 25}, ChatterHz: [2]float64{25, 50},
+		PSDWindowS: 4, PeakRatio: 3, PeakReachHz: 2, PeakContrast: 0.8, ChassisHz: [2]float64{0.5, 4}, WheelHz: [2]float64{8, 25}, ChatterHz: [2]float64{25, 50},
 		PackingValleys: 4, PackingGapS: 0.250, PackingDepthPct: 6,
 		ReturnMinPct: 15, ReturnShare: 0.10, ReturnLimitS: 0.5,
 		DecayMinPct: 8, DecayEquilibriumS: 1, DecayWindowS: 0.8, DecayEndS: 0.3, DecayEndShare: 0.15, DecayMinR2: 0.9,
 		OvershootMin: 0.05, BootstrapN: 2000,
-		DiveCutoffHz: 0.7, DivePct: 10, DiveMinS: 0.5, DiveDecelMS2: 1.5,
-		HarshQuantile: 0.85, HarshGapS: 1, HarshMinS: 1.5, ChatterShare: 0.8, ChatterMaxPct: 50, BigHitPct: 40, BigHitMMS: 1500,
+		DiveCutoffHz: 0.7, DivePct: 10, DiveMinS: 0.5, DiveDecelMS2: 1.5, DecelStepS: 1, DecelMeanS: 0.5,
+		HarshQuantile: 0.85, HarshGapS: 1, HarshMinS: 1.5, SectionWindowS: 1, ChatterShare: 0.8, ChatterMaxPct: 50, BigHitPct: 40, BigHitMMS: 1500,
 	}
 }

@@ -57,7 +57,7 @@ func (o Options) checkSteps(rateHz float64) error {
 	}{
 		{"cell_s", o.CellS}, {"cell_window_s", o.CellWindowS}, {"velocity_bin_mm_s", o.VelocityBinMMS},
 		{"velocity_limit_mm_s", o.VelocityLimitMMS}, {"stroke_gate_mm", o.StrokeGateMM}, {"psd_window_s", o.PSDWindowS},
-		{"noise_window_s", o.NoiseWindowS},
+		{"noise_window_s", o.NoiseWindowS}, {"section_window_s", o.SectionWindowS},
 	} {
 		if p.value == 0 {
 			return fmt.Errorf("option %s is 0: it must be positive", p.name)

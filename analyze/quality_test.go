@@ -212,6 +212,9 @@ func TestNoRiding(t *testing.T) {
 		}
 	}
 	near(t, "riding time", res.Ride.RidingS, 0, 0)
+	if res.Travel.MaxAtS != nil {
+		t.Errorf("the deepest travel of nothing is at %g s", *res.Travel.MaxAtS)
+	}
 	near(t, "static sag", res.Sag.StaticMM, 35, 1e-9)
 	if !has(res.Caveats, Warning, "riding") {
 		t.Error("no warning that there was no riding")

@@ -30,7 +30,7 @@ type HarshSection struct {
 	BottomOuts  int      `json:"bottom_outs"`
 	PackingRuns int      `json:"packing_runs"`
 	BandHz      Figure   `json:"band_hz"`                 // centroid of its velocity power
-	FastBands   float64  `json:"wheel_and_chatter_share"` // of its velocity power, in the wheel and chatter bands
+	FastBands   Figure   `json:"wheel_and_chatter_share"` // of its velocity power, in the wheel and chatter bands
 	Causes      []string `json:"causes"`                  // first is the cause
 	// StartM and EndM are distances, absent without a position channel.
 	StartM Figure `json:"start_m"`
@@ -53,10 +53,6 @@ type DistanceCell struct {
 
 // relativeNote goes with the threshold of harsh sections.
 const relativeNote = "harsh is relative to this run: the roughest part of a smooth run is listed too"
-
-// sectionWindowS is the Hann window of a section's PSD: sections last 1.5 s and more, too short for the window of the
-// whole recording. It resolves 1 Hz and gives at least two half-overlapping windows.
-const sectionWindowS = 1.0
 
 // rough finds the harsh sections: riding cells at or over the HarshQuantile of the riding cells' roughness, merged over
 // gaps under HarshGapS, kept if they last HarshMinS. A section runs from the start of its first cell to the end of its
@@ -143,23 +139,25 @@ func (r *ride) harshSection(s *segment, lo, hi int) HarshSection {
 
 // sectionBand is the centroid of the velocity PSD of one section and the share of its power in the wheel and chatter
 // bands, both over the frequencies from the chassis band's lower to the chatter band's upper edge.
-func (r *ride) sectionBand(v []float64) (hz Figure, share float64) {
-	psd := signal.Welch([][]float64{v}, r.fs, r.count(sectionWindowS))
+func (r *ride) sectionBand(v []float64) (hz, share Figure) {
+	psd := signal.Welch([][]float64{v}, r.fs, r.count(r.opt.SectionWindowS))
 	if psd.Windows == 0 {
-		return Absent("shorter than %g s", sectionWindowS), 0
+		none := Absent("shorter than %g s", r.opt.SectionWindowS)
+		return none, none
 	}
 	within := func(lowHz, highHz float64) (lo, hi int) { return bins(psd.StepHz, lowHz, highHz, len(psd.Density)) }
 	lo, hi := within(r.opt.ChassisHz[0], r.opt.ChatterHz[1])
 	c, ok := centroid(psd.Density, psd.StepHz, lo, hi)
 	if !ok {
-		return Absent("no power from %g to %g Hz", r.opt.ChassisHz[0], r.opt.ChatterHz[1]), 0
+		none := Absent("no power from %g to %g Hz", r.opt.ChassisHz[0], r.opt.ChatterHz[1])
+		return none, none
 	}
 	fast := 0.0
 	for _, b := range [...][2]float64{r.opt.WheelHz, r.opt.ChatterHz} {
 		lo, hi := within(b[0], b[1])
 		fast += power(psd.Density[lo:hi], psd.StepHz)
 	}
-	return Value(c, psd.Windows), fast / power(psd.Density[lo:hi], psd.StepHz)
+	return Value(c, psd.Windows), Value(fast/power(psd.Density[lo:hi], psd.StepHz), psd.Windows)
 }
 
 // count counts the bottom-outs that start in the section and the packing runs that overlap it.
@@ -193,13 +191,14 @@ func (r *ride) bigHits(strokes []Stroke, h HarshSection) int {
 
 // causes lists the causes of h whose rules hold, in the order of the rules; rough ground where none does.
 func (r *ride) causes(h HarshSection, bigHits int) []string {
+	fast, ok := h.FastBands.Get()
 	rules := [...]struct {
 		holds bool
 		cause string
 	}{
 		{h.BottomOuts > 0, CauseBottoming},
 		{h.PackingRuns > 0, CausePacking},
-		{h.FastBands >= r.opt.ChatterShare && h.PeakMM < r.pct(r.opt.ChatterMaxPct), CauseChatter},
+		{ok && fast >= r.opt.ChatterShare && h.PeakMM < r.pct(r.opt.ChatterMaxPct), CauseChatter},
 		{bigHits > 0, CauseBigHits},
 	}
 	var causes []string

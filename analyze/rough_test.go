@@ -162,7 +162,7 @@ func TestCauses(t *testing.T) {
 		{"big hits", HarshSection{PeakMM: 120}, 0.1, 2, []string{CauseBigHits}},
 		{"all", HarshSection{PeakMM: 79, BottomOuts: 1, PackingRuns: 1}, 1, 1, []string{CauseBottoming, CausePacking, CauseChatter, CauseBigHits}},
 	} {
-		c.h.FastBands = c.share
+		c.h.FastBands = Value(c.share, 1)
 		if got := r.causes(c.h, c.bigHits); !slices.Equal(got, c.want) {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
@@ -311,4 +311,40 @@ func TestHarshSectionProperties(t *testing.T) {
 			t.Fatalf("segments in the other order: %d sections, want %d", len(swapped.Rough.Sections), len(sections))
 		}
 	})
+}
+
+// A section shorter than the window of its spectrum has no band frequency and no share, and chatter is not claimed.
+func TestShortSectionHasNoSpectrum(t *testing.T) {
+	opt := DefaultOptions()
+	opt.SectionWindowS, opt.ChatterShare = 8, 0
+	res, _, err := Run(traceOf(1000, rideWithBursts(1000, 60, burst{10, 14, 10, 5})), opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(res.Rough.Sections) == 0 {
+		t.Fatal("no section")
+	}
+	for _, h := range res.Rough.Sections {
+		gone(t, "band frequency", h.BandHz)
+		gone(t, "share of the fast bands", h.FastBands)
+		if slices.Contains(h.Causes, CauseChatter) {
+			t.Errorf("causes %v without a spectrum", h.Causes)
+		}
+	}
+}
+
+// Roughness by distance is that of riding: 10 m in which the fork was still, pushed at walking pace, are left out.
+func TestRoughnessByDistanceOnlyWhileRiding(t *testing.T) {
+	x := append(sine(500, 20, 40, 6, 2), constant(10000, 40)...)
+	trace := traceOf(500, x)
+	along := make([]float64, len(x))
+	for i := range along {
+		along[i] = 5 * float64(i) / 500
+	}
+	trace.Channels = []ingest.ChannelInfo{{Name: "distance", Unit: "m"}}
+	trace.Segments[0].Channels = [][]float64{along}
+	cells := roughOf(t, trace).PerTenMetres
+	if n := len(cells); n == 0 || cells[n-1].StartM != 100 { // riding ends half a second after 20 s
+		t.Errorf("cells of 10 m: %+v, want the last at 100 m", cells)
+	}
 }

@@ -184,7 +184,7 @@ func shares(t *testing.T, p ridesim.Params) []float64 {
 	opt.HarshQuantile = 0 // every piece is a section
 	var out []float64
 	for _, h := range analysed(t, trace, opt).Rough.Sections {
-		out = append(out, h.FastBands)
+		out = append(out, value(t, "share of the fast bands", h.FastBands))
 	}
 	slices.Sort(out)
 	return out

@@ -33,12 +33,6 @@ const bandNote = "the bands are textbook ranges (sprung mass 1–3 Hz, wheel hop
 // standard deviation of a bin is about 1/√windows (Welch, IEEE Trans. Audio Electroacoust. AU-15, 1967; from memory).
 const fewWindows = 10
 
-// A peak is compared with what lies within peakReachHz on either side, which must be under peakContrast of it.
-const (
-	peakReachHz  = 2.0
-	peakContrast = 0.8
-)
-
 // spectrum estimates the PSD of unfiltered travel x by Welch's method and from it the velocity PSD, (2πf)² times it.
 // The power of a band is the sum of the density over the bins lo ≤ f < hi times the bin width.
 func (r *ride) spectrum() Spectrum {
@@ -100,7 +94,7 @@ func (r *ride) fillBand(b Band, psd signal.PSD, vel []float64) Band {
 		b.CentroidHz = Value(c, psd.Windows, bandNote)
 	}
 	b.PeakHz = Absent("no peak stands %g× above the median of the band", r.opt.PeakRatio)
-	if k, ok := standsOut(vel, lo, hi, int(math.Round(peakReachHz/psd.StepHz)), r.opt.PeakRatio); ok {
+	if k, ok := r.standsOut(vel, lo, hi, psd.StepHz); ok {
 		caveats := []string{bandNote}
 		if psd.Windows < fewWindows {
 			caveats = append(caveats, "only "+plural(psd.Windows, "window", "windows")+" averaged: the peak may be chance")
@@ -140,11 +134,11 @@ func centroid(density []float64, step float64, lo, hi int) (hz float64, ok bool)
 	return weighted / sum, true
 }
 
-// standsOut finds the largest bin of [lo, hi). It is ok where that bin is at least ratio times the median of the range and
-// where the mean of it and its neighbours is so high that peakContrast of it is not under the mean of the bins further off, up to reach,
+// standsOut finds the largest bin of [lo, hi), step Hz wide. It is ok where that bin is at least PeakRatio times the median of the range and
+// where the mean of it and its neighbours is so high that PeakContrast of it is not under the mean of the bins further off, up to PeakReachHz,
 // on either side, outside the range too: a chance maximum on a falling spectrum, or the flank of what lies in another
 // band, is no peak.
-func standsOut(density []float64, lo, hi, reach int, ratio float64) (k int, ok bool) {
+func (r *ride) standsOut(density []float64, lo, hi int, step float64) (k int, ok bool) {
 	if hi <= lo {
 		return 0, false
 	}
@@ -154,12 +148,12 @@ func standsOut(density []float64, lo, hi, reach int, ratio float64) (k int, ok b
 			k = i
 		}
 	}
-	n := len(density)
-	top := peakContrast * mean(density[max(0, k-1):min(n, k+2)])
+	n, reach := len(density), int(math.Round(r.opt.PeakReachHz/step))
+	top := r.opt.PeakContrast * mean(density[max(0, k-1):min(n, k+2)])
 	for _, side := range [...][]float64{density[max(0, k-reach):max(0, k-1)], density[min(n, k+2):min(n, k+reach+1)]} {
 		if len(side) > 0 && mean(side) > top {
 			return k, false
 		}
 	}
-	return k, density[k] > 0 && density[k] >= ratio*medianOf(density[lo:hi])
+	return k, density[k] > 0 && density[k] >= r.opt.PeakRatio*medianOf(density[lo:hi])
 }

@@ -134,6 +134,7 @@ func TestSpectrumNoPeak(t *testing.T) {
 
 // The rule of 3 times the median is inclusive, and a peak must stand over both its sides, bins outside the band included.
 func TestStandsOut(t *testing.T) {
+	r := &ride{opt: DefaultOptions()}
 	for _, c := range []struct {
 		name    string
 		density []float64
@@ -152,7 +153,7 @@ func TestStandsOut(t *testing.T) {
 		{"no power", make([]float64, 5), 0, 5, 0, false},
 		{"empty", []float64{8, 1}, 1, 1, 0, false},
 	} {
-		if k, ok := standsOut(c.density, c.lo, c.hi, 3, 3); ok != c.ok || ok && k != c.k {
+		if k, ok := r.standsOut(c.density, c.lo, c.hi, 2.0/3); ok != c.ok || ok && k != c.k {
 			t.Errorf("%s: bin %d, %v; want %d, %v", c.name, k, ok, c.k, c.ok)
 		}
 	}

@@ -15,7 +15,7 @@ type Travel struct {
 	Q99MM        Figure      `json:"q99_mm"`
 	MaxMM        Figure      `json:"max_mm"`
 	MaxPct       Figure      `json:"max_pct"`
-	MaxAtS       float64     `json:"max_at_s"` // means nothing where MaxMM is absent
+	MaxAtS       *float64    `json:"max_at_s,omitempty"` // nil where MaxMM is absent
 	BottomOuts   Figure      `json:"bottom_outs"`
 	BottomPerMin Figure      `json:"bottom_outs_per_min"`
 	BottomHard   Figure      `json:"bottom_outs_hard"`
@@ -51,7 +51,8 @@ func (r *ride) travel(strokes []Stroke) Travel {
 		*f = Value(q[i], m.n)
 	}
 	out.MaxMM, out.MaxPct = Value(m.maxX, m.n), Value(100*m.maxX/r.T, m.n)
-	out.MaxAtS = r.time(&r.segs[m.maxSeg], float64(m.maxAt))
+	at := r.time(&r.segs[m.maxSeg], float64(m.maxAt))
+	out.MaxAtS = &at
 	hardBottoms, hardTops := 0, 0
 	for _, b := range out.Bottoms {
 		if b.Hard {

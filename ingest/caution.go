@@ -75,8 +75,8 @@ func clipping(codes []float64, full float64, run int) (low, high, beyond int) {
 	return low, high, beyond
 }
 
-// cautionStalls says where the clock stood still or started again for over a second.
-func (tr *Trace) cautionStalls(tl *timeline, cuts []int, rows int) {
+// cautionStalls says where the clock stood still or started again for over limit s.
+func (tr *Trace) cautionStalls(tl *timeline, cuts []int, rows int, limit float64) {
 	if rows == 0 {
 		return
 	}
@@ -84,8 +84,8 @@ func (tr *Trace) cautionStalls(tl *timeline, cuts []int, rows int) {
 	if len(cuts) > 0 {
 		where = fmt.Sprintf("from %.1f s on", tl.ticks[cuts[0]-1]*tl.tickS)
 	}
-	tr.caution("the clock stood still or went back for over a second (first %s), and %d rows recorded meanwhile were dropped: "+
-		"if the device restarted during the run, cut the log there and read the parts one by one", where, rows)
+	tr.caution("the clock stood still or went back for over %g s (first %s), and %d rows recorded meanwhile were dropped: "+
+		"if the device restarted during the run, cut the log there and read the parts one by one", limit, where, rows)
 }
 
 // cautionLosses says where many samples are missing. Steps that are all whole periods, some of them double, come from lost

@@ -66,11 +66,11 @@ func (tl *timeline) splitGaps(gap, bridge float64, cuts []int, q *Quality) []str
 	return append(out, stretch{lo: lo, hi: n})
 }
 
-// stallCuts returns the samples before which the clock stood still or ran a second time for over a second: what lies on
+// stallCuts returns the samples before which the clock stood still or ran a second time for over limit s: what lies on
 // the two sides was not recorded in one go.
-func (tl *timeline) stallCuts(period float64) (cuts []int, rows int) {
+func (tl *timeline) stallCuts(period, limit float64) (cuts []int, rows int) {
 	for _, s := range tl.stalls {
-		if float64(s.n)*period*tl.tickS <= 1 {
+		if float64(s.n)*period*tl.tickS <= limit {
 			continue
 		}
 		rows += s.n

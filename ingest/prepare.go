@@ -83,6 +83,7 @@ func (o PrepareOptions) check() error {
 		{"outlier_jump_s", o.OutlierJumpS, 1e-3, 1e9},
 		{"period_tolerance", o.PeriodTolerance, 0, 0.5},
 		{"gap_periods", o.GapPeriods, 1, 1e6},
+		{"stall_s", o.StallS, 0, 1e9},
 		{"bridge_s", o.BridgeS, 0, 10},
 		{"min_segment_s", o.MinSegmentS, 0, 1e9},
 		{"spike_half_window", float64(o.SpikeHalfWindow), 0, 1000},
@@ -148,8 +149,8 @@ func (tr *Trace) layOut(tl *timeline, opt PrepareOptions) error {
 	}
 	q.PeriodFromMean = fromMean
 	period = 1 / (rate * tl.tickS)
-	cuts, stalled := tl.stallCuts(period)
-	tr.cautionStalls(tl, cuts, stalled)
+	cuts, stalled := tl.stallCuts(period, opt.StallS)
+	tr.cautionStalls(tl, cuts, stalled, opt.StallS)
 	parts := tl.splitGaps(opt.GapPeriods*period, opt.BridgeS/tl.tickS, cuts, q)
 	parts, err := tl.longEnough(parts, period, opt, q)
 	if err != nil {

@@ -52,6 +52,7 @@ type PrepareOptions struct {
 	OutlierJumpS    float64 `json:"outlier_jump_s"`    // a single forward step over this that returns is an outlier stamp
 	PeriodTolerance float64 `json:"period_tolerance"`  // relative difference of mean and median step above which the mean is used
 	GapPeriods      float64 `json:"gap_periods"`       // a step over this many periods is a gap
+	StallS          float64 `json:"stall_s"`           // a clock that stands still or goes back for over this splits the recording
 	BridgeS         float64 `json:"bridge_s"`          // gaps up to this long are bridged
 	MinSegmentS     float64 `json:"min_segment_s"`     // shorter segments are left out
 	SpikeHalfWindow int     `json:"spike_half_window"` // Hampel half window, samples
@@ -65,7 +66,7 @@ type PrepareOptions struct {
 // DefaultPrepareOptions returns the defaults that the figure definitions state.
 func DefaultPrepareOptions() PrepareOptions {
 	return PrepareOptions{
-		OutlierJumpS: 10, PeriodTolerance: 0.005, GapPeriods: 3, BridgeS: 0.020, MinSegmentS: 0.5,
+		OutlierJumpS: 10, PeriodTolerance: 0.005, GapPeriods: 3, StallS: 1, BridgeS: 0.020, MinSegmentS: 0.5,
 		SpikeHalfWindow: 5, SpikeMADs: 4, SpikeMinMM: 2, SpikeMaxRun: 3, GridTolerance: 0.1, ClipRun: 5,
 	}
 }

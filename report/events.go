@@ -120,7 +120,7 @@ func harshTable(r *analyze.Result) table {
 		row.Cells = append(row.Cells, texts(fixed(h.RMSMMS, 0), fixed(h.PeakMMS, 0), fixed(100*h.FastShare, 0),
 			fixed(h.MeanMM, 0)+" / "+fixed(h.PeakMM, 0), strconv.Itoa(h.BottomOuts), strconv.Itoa(h.PackingRuns)).Cells...)
 		row.Cells = append(row.Cells, figureCell(show(h.BandHz, func(v float64) string { return fixed(v, 1) })))
-		row.Cells = append(row.Cells, text(fixed(100*h.FastBands, 0)))
+		row.Cells = append(row.Cells, figureCell(show(h.FastBands, func(v float64) string { return fixed(100*v, 0) })))
 		row.Link = &link{h.StartS, h.EndS, fmt.Sprintf("section %d", i+1)}
 		t.Rows = append(t.Rows, row)
 	}

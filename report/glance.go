@@ -42,8 +42,8 @@ func glance(r *analyze.Result) []glanceRow {
 
 func deepest(r *analyze.Result) shown {
 	s := showBoth(r.Travel.MaxMM, mm, r.Travel.MaxPct, percent)
-	if !s.Absent {
-		s.Text += " at " + clock(r.Travel.MaxAtS)
+	if at := r.Travel.MaxAtS; !s.Absent && at != nil {
+		s.Text += " at " + clock(*at)
 	}
 	return s
 }
