@@ -296,3 +296,17 @@ func TestStrokesCountByTheirMidpoint(t *testing.T) {
 		}
 	}
 }
+
+// The landing of a spell that a gap cuts off is not looked for behind the gap.
+func TestLandingDoesNotCrossAGap(t *testing.T) {
+	ride := sine(1000, 10, 60, 40, 2)
+	before := append(append([]float64(nil), ride...), constant(400, 1)...)
+	r := rideOf(t, 1000, before, sine(1000, 20, 60, 40, 2))
+	air := r.air(r.strokes().List)
+	if len(air.Spells) != 1 {
+		t.Fatalf("spells %+v, want one", air.Spells)
+	}
+	if s := air.Spells[0]; s.LandingTravelMM != 0 || s.LandingPeakMMS != 0 {
+		t.Errorf("a landing behind the gap: %+v", s)
+	}
+}

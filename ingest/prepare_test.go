@@ -274,3 +274,28 @@ func TestRoundedStampsKeepTheSamples(t *testing.T) {
 		}
 	}
 }
+
+// A spike beside a gap is held against its own side only: the last sample before the gap reads like the far side.
+func TestSpikeBesideAGap(t *testing.T) {
+	rec := &Recording{Unit: UnitMM, Clock: Clock{Kind: ClockElapsed, TickS: 1e-3}}
+	for i := range 2000 {
+		at, mm := float64(i), 20.0
+		if i >= 1000 {
+			at += 500
+		}
+		if i >= 999 {
+			mm = 80
+		}
+		rec.Stamps, rec.Travel = append(rec.Stamps, at), append(rec.Travel, mm)
+	}
+	tr, err := Prepare(rec, Setup{Fork: Fork{TravelMM: 170}}, DefaultPrepareOptions())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if q := tr.Quality; q.SpikeRuns != 1 || q.SpikeSamples != 1 || len(tr.Segments) != 2 {
+		t.Fatalf("got %+v", q)
+	}
+	if a, b := tr.Segments[0].TravelMM[999], tr.Segments[1].TravelMM[0]; a != 20 || b != 80 {
+		t.Errorf("beside the gap %g and %g mm, want 20 and 80", a, b)
+	}
+}
