@@ -38,6 +38,10 @@ func (r *ride) sag() Sag {
 // staticSag is the override, the median of a marked window, or the median of the first stationary run that is long and deep enough.
 func (r *ride) staticSag() (mm, pct Figure, from string, where *Span) {
 	if o := r.opt.StaticSag; o != nil {
+		if !(o.SagMM < r.T) {
+			a := Absent("the static sag that was given, %g mm, is not under the travel of the fork, %g mm", o.SagMM, r.T)
+			return a, a, "", nil
+		}
 		return Value(o.SagMM, 1), Value(100*o.SagMM/r.T, 1), o.Source, nil
 	}
 	if w := r.opt.SagWindow; w != nil {

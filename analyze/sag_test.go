@@ -42,6 +42,17 @@ func TestStaticSag(t *testing.T) {
 	}
 }
 
+// A sag that is not under the travel of the fork is a slip of the hand: no figure may rest on it.
+func TestStaticSagOverTravel(t *testing.T) {
+	opt := DefaultOptions()
+	opt.StaticSag = &SagOverride{SagMM: 300, Source: "given by hand"}
+	r, err := newRide(traceOf(1000, sine(1000, 10, 50, 30, 2)), opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	gone(t, "static sag of 300 mm", r.sag().StaticMM)
+}
+
 // A triangle between 20 and 80 mm spends equal time everywhere: mean and median 50 mm. Not riding, it has neither.
 func TestDynamicSag(t *testing.T) {
 	var legs [][2]float64

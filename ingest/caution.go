@@ -80,12 +80,12 @@ func (tr *Trace) cautionStalls(tl *timeline, cuts []int, rows int, limit float64
 	if rows == 0 {
 		return
 	}
-	where := "at the end of the log"
+	last := len(tl.ticks) - 1
 	if len(cuts) > 0 {
-		where = fmt.Sprintf("from %.1f s on", tl.ticks[cuts[0]-1]*tl.tickS)
+		last = cuts[0] - 1
 	}
-	tr.caution("the clock stood still or went back for over %g s (first %s), and %d rows recorded meanwhile were dropped: "+
-		"if the device restarted during the run, cut the log there and read the parts one by one", limit, where, rows)
+	tr.caution("from %.1f s on the clock stood still or went back for over %g s, and %d rows were dropped: "+
+		"if the device restarted, cut the log there and read the parts one by one", tl.ticks[last]*tl.tickS, limit, rows)
 }
 
 // cautionLosses says where many samples are missing. Steps that are all whole periods, some of them double, come from lost

@@ -34,10 +34,8 @@ func judge(r *analyze.Result) verdict {
 			v.Poor = append(v.Poor, sentence(strings.TrimSuffix(c.Text, ".")))
 		}
 	}
-	if d, ok := r.Ride.RidingS.Get(); !ok {
+	if _, ok := r.Ride.RidingS.Get(); !ok {
 		v.Poor = append(v.Poor, "Riding time is not known: "+r.Ride.RidingS.Reason())
-	} else if d == 0 {
-		v.Poor = append(v.Poor, "No riding was found in this recording")
 	}
 	var sentences []string
 	for _, p := range []string{useWords(r), and(sinkWords(r), packingWords(r)), ratioWords(r)} {

@@ -81,7 +81,11 @@ func (p *pipeline) analyse(ctx context.Context, log string) (*analysed, error) {
 	p.progress.step("computing", log)
 	result, signals, err := analyze.Run(trace, p.options)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", log, err)
+		err = fmt.Errorf("%s: %w", log, err)
+		if p.changed("cutoff") && p.options.CutoffHz >= trace.RateHz/2 {
+			err = ingest.Hinted{Err: err, Hint: "give a lower --cutoff, or leave it out"}
+		}
+		return nil, err
 	}
 	return &analysed{log: log, result: result, signals: signals}, ctx.Err()
 }
