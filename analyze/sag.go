@@ -61,7 +61,7 @@ func (r *ride) staticSag() (mm, pct Figure, from string, where *Span) {
 			return Value(median, p.hi-p.lo, caveat), Value(100*median/r.T, p.hi-p.lo, caveat), from, &at
 		}
 	}
-	a := Absent("the fork never stood still for %g s deeper than %g %% of travel", r.opt.StationaryMinS, r.opt.StaticSagMinPct)
+	a := Absent("the fork never rested (under %g mm/s) for %g s deeper than %g %% of travel", r.opt.StationaryMMS, r.opt.StationaryMinS, r.opt.StaticSagMinPct)
 	return a, a, "", nil
 }
 

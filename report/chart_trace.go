@@ -134,6 +134,7 @@ func patchTrace(m map[string]any, r *analyze.Result) {
 		item(m, "xAxis", i)["time"] = true // the page writes these labels as min:s
 		item(m, "series", i)["connectNulls"] = false
 	}
+	item(m, "xAxis", 2)["axisLabel"].(map[string]any)["alignMaxLabel"] = "right" // "10:00" is wider than the margin of a phone
 	item(m, "series", 2)["areaStyle"] = map[string]any{"color": "@roughness", "opacity": 0.25}
 	for i := 3; i < len(m["series"].([]any)); i++ {
 		s := item(m, "series", i)
