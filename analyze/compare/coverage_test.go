@@ -194,12 +194,12 @@ func coverSweeps(t *testing.T, say func(string, ...any), size int) {
 		}
 		pct := func(n int) float64 { return 100 * float64(n) / float64(trials) }
 		say("| %s | %.1f %% | %.1f %% | %.1f %% |", c.name, pct(right), pct(other), pct(talk))
-		ok := pct(other) <= 5
+		ok := pct(other) <= 5 // few rides a position: each rate may be some per cent off
 		switch k {
 		case 0:
-			ok = ok && pct(right) <= 5 && pct(talk) <= 5
+			ok = ok && pct(right) <= 5 && pct(talk) <= 10
 		case 1:
-			ok = ok && pct(right) >= 80 && pct(talk) <= 5
+			ok = ok && pct(right) >= 80 && pct(talk) <= 10
 		default:
 			ok = ok && pct(right) <= 5 && pct(talk) >= 90
 		}
@@ -231,7 +231,11 @@ func coverTrails(t *testing.T, say func(string, ...any), size int) {
 				refused++
 			}
 		}
-		say("| %d | %.2f | %.2f | %.1f %% | %.4f |", sections, low, high, 100*float64(refused)/float64(len(other)), auc(same, other))
+		refusedPct := 100 * float64(refused) / float64(len(other))
+		say("| %d | %.2f | %.2f | %.1f %% | %.4f |", sections, low, high, refusedPct, auc(same, other))
+		if refusedPct < 95 || auc(same, other) < 0.99 {
+			t.Errorf("%d sections: %.1f %% of different trails refused, AUC %.4f", sections, refusedPct, auc(same, other))
+		}
 	}
 }
 
