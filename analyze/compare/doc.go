@@ -11,7 +11,7 @@
 //
 // # What is judged
 //
-// Figures fall into three families (Options.Families). The primary ones are few, chosen before looking: they answer most setup
+// Figures fall into three families (Options.Primary, Options.Context, and the rest). The primary ones are few, chosen before looking: they answer most setup
 // questions, and testing few keeps power. The secondary ones are all else that describes how the fork worked, with a Holm correction
 // of their own. Context figures say what was ridden or recorded; they get a difference and no verdict. Within each family
 // the chance of any false "B higher" or "B lower" is held at 5 %.
