@@ -2,9 +2,6 @@ package analyze
 
 import (
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"stanchion/analyze/signal"
 )
@@ -72,20 +69,6 @@ func (r *ride) chunks() [][]piece {
 	return out
 }
 
-// each calls work(i) for i in [0, n) on all processors.
-func each(n int, work func(i int)) {
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				work(i)
-			}
-		})
-	}
-	wg.Wait()
-}
-
 // travelBins and velocityBins are the bins of the histograms.
 func (r *ride) travelBins() signal.Binner {
 	return signal.Binner{First: 0, Width: r.T / travelBinCount, Bins: travelBinCount}
@@ -115,10 +98,12 @@ func (r *ride) newMeasured() *measured {
 func (r *ride) measure() *measured {
 	chunks := r.chunks()
 	parts := make([]*measured, len(chunks))
-	each(len(chunks), func(i int) {
-		parts[i] = r.newMeasured()
-		for _, p := range chunks[i] {
-			parts[i].add(r, p)
+	signal.OnAllCores(len(chunks), func() func(int) {
+		return func(i int) {
+			parts[i] = r.newMeasured()
+			for _, p := range chunks[i] {
+				parts[i].add(r, p)
+			}
 		}
 	})
 	total := r.newMeasured()

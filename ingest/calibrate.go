@@ -107,23 +107,10 @@ func checkPoints(pts []CalibrationPoint) error {
 
 // fitLine fits the least-squares line through pts.
 func (c *calibration) fitLine(pts []CalibrationPoint) {
-	var mr, mt, srr, srt, ss float64
-	n := float64(len(pts))
-	for _, p := range pts {
-		mr += p.Reading / n
-		mt += p.TravelMM / n
-	}
-	for _, p := range pts {
-		srr += (p.Reading - mr) * (p.Reading - mr)
-		srt += (p.Reading - mr) * (p.TravelMM - mt)
-	}
-	c.slope = srt / srr
-	c.offset = mt - c.slope*mr
-	for _, p := range pts {
-		r := p.TravelMM - mt - c.slope*(p.Reading-mr)
-		ss += r * r
-	}
-	c.rmsMM = math.Sqrt(ss / n)
+	l := FitLine(pts)
+	c.slope = l.Slope
+	c.offset = l.At(0)
+	c.rmsMM, _ = l.Residuals(pts)
 	c.mmPerUnit = math.Abs(c.slope)
 	c.text = fmt.Sprintf("travel: %s through a line over %d calibration points", c.unit, len(pts))
 }

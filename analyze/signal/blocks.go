@@ -77,7 +77,7 @@ func (b *blocks) run(x, v, src []float64) {
 	for i := range tail {
 		tail[i] = reflected(src, b.n+i)
 	}
-	onAllCores(groups, func() func(int) {
+	OnAllCores(groups, func() func(int) {
 		w := newBlockWorker(b, v != nil)
 		return func(g int) {
 			var end []float64

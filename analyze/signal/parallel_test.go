@@ -27,7 +27,7 @@ func TestResultsDoNotDependOnCores(t *testing.T) {
 func TestOnAllCoresDoesEachJobOnce(t *testing.T) {
 	for _, n := range []int{0, 1, 2, 1000} {
 		done := make([]int, n)
-		onAllCores(n, func() func(int) { return func(job int) { done[job]++ } })
+		OnAllCores(n, func() func(int) { return func(job int) { done[job]++ } })
 		if slices.ContainsFunc(done, func(times int) bool { return times != 1 }) {
 			t.Errorf("%d jobs were done %v times", n, done)
 		}

@@ -31,7 +31,7 @@ func Welch(segments [][]float64, rateHz float64, n int) PSD {
 	hann, power := hannWindow(n)
 	groups := (len(windows) + welchGroup - 1) / welchGroup
 	sums := make([][]float64, groups)
-	onAllCores(groups, func() func(int) {
+	OnAllCores(groups, func() func(int) {
 		w := welchWorker{hann: hann, in: make([]float64, n), out: make([]complex128, n/2+1), transform: newDFT(n)}
 		return func(g int) {
 			sums[g] = w.sum(windows[g*welchGroup : min(len(windows), (g+1)*welchGroup)])

@@ -147,24 +147,7 @@ func rounded(reading, unitsPerMM float64) float64 {
 
 // residuals finds how far the points lie off the least-squares line through them.
 func (r *Report) residuals() {
-	var mr, mt, srr, srt float64
-	p := r.Sensor.Points
-	n := float64(len(p))
-	for _, q := range p {
-		mr += q.Reading / n
-		mt += q.TravelMM / n
-	}
-	for _, q := range p {
-		srr += (q.Reading - mr) * (q.Reading - mr)
-		srt += (q.Reading - mr) * (q.TravelMM - mt)
-	}
-	ss := 0.0
-	for _, q := range p {
-		d := q.TravelMM - mt - srt/srr*(q.Reading-mr)
-		ss += d * d
-		r.WorstMM = max(r.WorstMM, math.Abs(d))
-	}
-	r.ResidualMM = math.Sqrt(ss / n)
+	r.ResidualMM, r.WorstMM = ingest.FitLine(r.Sensor.Points).Residuals(r.Sensor.Points)
 }
 
 // chooseMethod takes the method that was asked for, or finds one.
