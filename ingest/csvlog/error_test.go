@@ -246,3 +246,35 @@ func TestCautions(t *testing.T) {
 		}
 	}
 }
+
+// A line of 10⁹ bytes, first or later, is given up soon: it is neither read to its end nor kept.
+func TestLineOfABillionBytes(t *testing.T) {
+	for name, c := range map[string]struct{ before, want string }{
+		"first": {"", "the first line is longer"},
+		"later": {"t_us,fork [counts]\n0,310\n1000,311\n2000,402\n", "the line is longer"},
+	} {
+		line := &sevens{left: 1e9}
+		_, err := ReadFrom(context.Background(), io.MultiReader(strings.NewReader(c.before), line), "log.csv", Options{})
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %v", name, err)
+		}
+		if read := int(1e9) - line.left; read > 64<<20 {
+			t.Errorf("%s: %d bytes were read before the line was given up", name, read)
+		}
+	}
+}
+
+// sevens reads as so many digits 7.
+type sevens struct{ left int }
+
+func (s *sevens) Read(p []byte) (int, error) {
+	n := min(len(p), s.left)
+	if n == 0 {
+		return 0, io.EOF
+	}
+	for i := range p[:n] {
+		p[i] = '7'
+	}
+	s.left -= n
+	return n, nil
+}
