@@ -310,3 +310,17 @@ func TestLandingDoesNotCrossAGap(t *testing.T) {
 		t.Errorf("a landing behind the gap: %+v", s)
 	}
 }
+
+// Strokes of 25 ms are all short at 1 kHz. At 50 Hz, where the low-pass lets no stroke under 50 ms through, their share is not
+// known: a 0 would say that there were none.
+func TestShortShareNeedsThemToBeSeen(t *testing.T) {
+	fast := rideOf(t, 1000, sine(1000, 20, 60, 20, 20)).strokes()
+	near(t, "short share", fast.Compression.ShortShare, 1, 0)
+	for _, fs := range []float64{20, 50} {
+		slow := rideOf(t, fs, sine(fs, 30, 60, 40, 1)).strokes()
+		near(t, "strokes", slow.Compression.Count, 30, 1)
+		gone(t, "short share of compression", slow.Compression.ShortShare)
+		gone(t, "short share of rebound", slow.Rebound.ShortShare)
+	}
+	near(t, "short share at 100 Hz", rideOf(t, 100, sine(100, 30, 60, 40, 1)).strokes().Compression.ShortShare, 0, 0)
+}

@@ -146,6 +146,10 @@ func (r *ride) summarise(list []Stroke, compression bool) StrokeSummary {
 		Q95AmplitudeMM:  figure(func() float64 { return signal.Quantiles(amplitude, 0.95)[0] }),
 		ShortShare:      figure(func() float64 { return float64(short) / float64(n) }),
 	}
+	if least := 0.5 / r.opt.CutoffHz; least > r.opt.ShortStrokeS {
+		// Half a period at the cutoff: shorter strokes do not pass, and a share of 0 would say that there were none.
+		out.ShortShare = Absent("the %.3g Hz low-pass hides strokes shorter than %.0f ms", r.opt.CutoffHz, 1000*least)
+	}
 	if r.noVelocity != "" {
 		out.MedianPeakMMS, out.Q95PeakMMS = Absent(r.noVelocity), Absent(r.noVelocity)
 		return out
