@@ -2,6 +2,7 @@ package report
 
 import (
 	"context"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -62,14 +63,20 @@ func browse(t *testing.T) context.Context {
 // open writes the page of a rider to a file and opens it offline in a window of the given width.
 func open(t *testing.T, browser context.Context, d rider, opt HTMLOptions, width int64) *visit {
 	t.Helper()
-	ctx, cancel := chromedp.NewContext(browser)
 	r, s := d.run(t)
+	return openPage(t, browser, width, func(w io.Writer) error { return HTML(w, r, s, opt) })
+}
+
+// openPage writes a page to a file and opens it offline in a window of the given width.
+func openPage(t *testing.T, browser context.Context, width int64, write func(io.Writer) error) *visit {
+	t.Helper()
+	ctx, cancel := chromedp.NewContext(browser)
 	path := filepath.Join(t.TempDir(), "page.html")
 	f, err := os.Create(path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := HTML(f, r, s, opt); err != nil {
+	if err := write(f); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.Close(); err != nil {
@@ -87,7 +94,7 @@ func open(t *testing.T, browser context.Context, d rider, opt HTMLOptions, width
 		MatchedNetworkConditions: []*network.Conditions{{Offline: true, DownloadThroughput: -1, UploadThroughput: -1}},
 	})
 	v.size(width, 900)
-	v.do(chromedp.Navigate("file://"+path), chromedp.WaitReady(css(`[data-chart="trace"] svg`)))
+	v.do(chromedp.Navigate("file://"+path), chromedp.WaitReady(css(`[data-chart] svg`)))
 	return v
 }
 

@@ -16,13 +16,22 @@ type rider struct {
 	source, fork  string
 	markers       []ingest.TraceMarker
 	tweak         func(*analyze.Result) // nil: leave the result as it is
+	again         uint64                // another run of the same trail: a little other pace, load and noise
+	rebound       float64               // damping of rebound against that of compression; 0 = the same
 }
 
 // trace makes the travel of a run: a rest, riding with rough stretches, jumps that leave the fork extended, and a swing
 // out at the end. The same rider always gives the same trace.
 func (d rider) trace() *ingest.Trace {
 	const travel, sag, k, c = 160.0, 32.0, 14 * 14.0, 12.0 // mm, mm, 1/s², 1/s
-	rng := rand.New(rand.NewPCG(1, 2))
+	rng, other := rand.New(rand.NewPCG(1, 2)), rand.New(rand.NewPCG(3, d.again))
+	hits, back := 1.0, max(d.rebound, 0)
+	if d.again > 0 {
+		hits += 0.02 * other.NormFloat64()
+	}
+	if back == 0 {
+		back = 1
+	}
 	n := int(d.seconds * d.rate)
 	x := make([]float64, n)
 	pos, vel, ground, dt := sag, 0.0, 0.0, 1/d.rate
@@ -32,7 +41,7 @@ func (d rider) trace() *ingest.Trace {
 		if t > 4 && t < d.seconds-4 {
 			rough = 1 + 1.6*math.Pow(math.Max(0, math.Sin(t/7)), 3)
 		}
-		ground += dt * (-25*ground + rough*9000*math.Sqrt(1/dt)*0.03*rng.NormFloat64())
+		ground += dt * (-25*ground + hits*rough*9000*math.Sqrt(1/dt)*0.03*rng.NormFloat64())
 		force := ground * 25
 		if rough > 0 && math.Mod(t, 23) > 22.3 {
 			force = -sag * k * 1.4 // in the air: the spring pushes the fork out
@@ -40,7 +49,11 @@ func (d rider) trace() *ingest.Trace {
 		if rough > 0 && math.Mod(t, 23) < 0.05 && t > 20 {
 			force += 42000 // and the landing
 		}
-		vel += dt * (force - k*(pos-sag)*(1+math.Pow(math.Max(0, pos)/travel, 4)) - c*vel)
+		damping := c
+		if vel < 0 {
+			damping *= back
+		}
+		vel += dt * (force - k*(pos-sag)*(1+math.Pow(math.Max(0, pos)/travel, 4)) - damping*vel)
 		pos += dt * vel
 		if pos < 0 {
 			pos, vel = 0, 0
@@ -48,7 +61,12 @@ func (d rider) trace() *ingest.Trace {
 		if pos > travel {
 			pos, vel = travel, 0
 		}
-		x[i] = pos + 0.02*rng.NormFloat64()
+		noise := rng
+		if d.again > 0 {
+			noise = other
+			rng.NormFloat64() // the ground stays the same
+		}
+		x[i] = pos + 0.02*noise.NormFloat64()
 	}
 	return &ingest.Trace{
 		Source: d.source, Fork: ingest.Fork{Name: d.fork, TravelMM: travel, HeadAngleDeg: 65}, RateHz: d.rate,

@@ -9,11 +9,23 @@ import (
 	"strings"
 
 	"stanchion/analyze"
+	"stanchion/analyze/compare"
 )
 
 // JSON writes a result as indented JSON. Its form is described in schema.md and numbered by Result.SchemaVersion;
 // reading it back into an analyze.Result gives the same figures. Numbers are always finite.
 func JSON(w io.Writer, r *analyze.Result) error {
+	return writeJSON(w, r)
+}
+
+// CompareJSON writes a comparison as indented JSON. Its form is described in schema-compare.md.
+func CompareJSON(w io.Writer, c *compare.Comparison) error { return writeJSON(w, c) }
+
+// SweepJSON writes a sweep as indented JSON. Its form is described in schema-compare.md.
+func SweepJSON(w io.Writer, s *compare.SweepResult) error { return writeJSON(w, s) }
+
+// writeJSON writes what r points to.
+func writeJSON(w io.Writer, r any) error {
 	if err := checkFinite(r); err != nil {
 		return err
 	}
@@ -26,9 +38,9 @@ func JSON(w io.Writer, r *analyze.Result) error {
 	return nil
 }
 
-// checkFinite names the first number of a result that is not finite. Such a number is a mistake of the analysis: a
+// checkFinite names the first number that is not finite of a result, which r points to. Such a number is a mistake of the analysis: a
 // figure that cannot be computed is absent.
-func checkFinite(r *analyze.Result) error {
+func checkFinite(r any) error {
 	if path, ok := notFinite(reflect.ValueOf(r).Elem()); ok {
 		return fmt.Errorf("result: %s is not a finite number: this is a mistake in the program, please report it", strings.TrimPrefix(path, "."))
 	}

@@ -175,12 +175,17 @@ func writeScripts(out *bufio.Writer, p *page, r *analyze.Result, s *analyze.Sign
 		}
 		io.WriteString(out, "</script>\n")
 	}
+	writeProgram(out)
+	return nil
+}
+
+// writeProgram writes the page's two scripts.
+func writeProgram(out *bufio.Writer) {
 	for _, script := range []string{echartsJS, pageJS} {
 		io.WriteString(out, "<script>")
 		io.WriteString(out, script)
 		io.WriteString(out, "</script>\n")
 	}
-	return nil
 }
 
 // charts lists every chart of the page.

@@ -44,8 +44,6 @@ import (
 	"io"
 	"os"
 
-	"github.com/BurntSushi/toml"
-
 	"stanchion/ingest"
 	"stanchion/ingest/csvlog"
 )
@@ -75,17 +73,9 @@ func Load(path string) (File, error) {
 
 // Parse reads the contents of a setup file; name stands for it in errors, which are of type *Error.
 func Parse(name string, data []byte) (File, error) {
-	if len(data) > MaxBytes {
-		return File{}, &Error{Path: name, Problems: []Problem{{Reason: fmt.Sprintf("the file is larger than %d bytes", MaxBytes)}}}
-	}
-	var top map[string]any
-	if _, err := toml.Decode(string(data), &top); err != nil {
-		problem := Problem{Reason: err.Error()}
-		var perr toml.ParseError
-		if errors.As(err, &perr) {
-			problem = Problem{Line: perr.Position.Line, Reason: perr.Message}
-		}
-		return File{}, &Error{Path: name, Problems: []Problem{problem}}
+	top, err := decode(name, data)
+	if err != nil {
+		return File{}, err
 	}
 	c := &checker{lines: findLines(string(data))}
 	var f File

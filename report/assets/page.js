@@ -63,6 +63,7 @@
     });
     for (const a of [].concat(o.xAxis || [], o.yAxis || [])) {
       if (a.time) a.axisLabel.formatter = tickLabel;
+      else if (a.clock) a.axisLabel.formatter = (s) => clock(s, 0);
       else if (a.type !== "category") a.axisLabel.formatter = plain;
     }
     for (const z of o.dataZoom || []) {

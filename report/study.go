@@ -1,0 +1,90 @@
+package report
+
+import (
+	"bufio"
+	_ "embed" // the page's parts are built in, so that it works offline
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"io"
+
+	"stanchion/analyze"
+)
+
+//go:embed assets/study.gohtml
+var studyTemplate string
+
+// A study is the page of a comparison or of sweeps.
+type study struct {
+	Title, Sub, Mark, Version, Policy string
+	Style                             template.CSS
+	Verdict                           verdict
+	Sets                              []setCard // told apart by colour and line, nil for a sweep
+	Can, Cannot                       []string
+	Parts                             []part
+	Caveats                           []analyze.Caveat
+	Method                            string // how it was computed, in words
+	Settings                          []table
+	Schema                            int
+}
+
+// A setCard names one set of runs with the marks that it has in every drawing.
+type setCard struct {
+	Kind, Name string // Kind is "a" or "b"
+	Runs       []string
+}
+
+// A part is a section of the page.
+type part struct {
+	ID, Title string
+	Blocks    []block
+}
+
+// charts lists every chart of the page.
+func (p *study) charts() []*chart {
+	var all []*chart
+	for _, s := range p.Parts {
+		for _, b := range s.Blocks {
+			if b.Chart != nil {
+				all = append(all, b.Chart)
+			}
+		}
+	}
+	return all
+}
+
+// write fills in what all studies share and writes the page.
+func (p *study) write(w io.Writer, opt HTMLOptions) error {
+	p.Version, p.Policy, p.Style = opt.Version, policy(), template.CSS(style())
+	if opt.Title != "" {
+		p.Title = opt.Title
+	}
+	t, err := template.New("page").Parse(pageTemplate)
+	if err == nil {
+		t, err = t.Parse(studyTemplate)
+	}
+	if err != nil {
+		return fmt.Errorf("page: %w", err)
+	}
+	out := bufio.NewWriterSize(w, 1<<16)
+	if err := t.ExecuteTemplate(out, "study", p); err != nil {
+		return fmt.Errorf("page: %w", err)
+	}
+	views := map[string][]view{}
+	for _, c := range p.charts() {
+		views[c.ID] = c.Views
+	}
+	b, err := json.Marshal(views)
+	if err != nil {
+		return fmt.Errorf("page: charts: %w", err)
+	}
+	io.WriteString(out, `<script type="application/json" id="chart-data">`)
+	out.Write(b)
+	io.WriteString(out, "</script>\n")
+	writeProgram(out)
+	io.WriteString(out, "</body>\n</html>\n")
+	if err := out.Flush(); err != nil {
+		return fmt.Errorf("page: %w", err)
+	}
+	return nil
+}

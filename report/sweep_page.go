@@ -1,0 +1,334 @@
+package report
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"stanchion/analyze/compare"
+)
+
+// SweepHTML writes the page of one or more sweeps of one fork: a single file that loads nothing. The same input gives the same bytes.
+func SweepHTML(w io.Writer, sweeps []*compare.SweepResult, opt HTMLOptions) error {
+	if len(sweeps) == 0 {
+		return errors.New("page: no sweep given")
+	}
+	for _, s := range sweeps {
+		if err := checkFinite(s); err != nil {
+			return err
+		}
+	}
+	p, err := sweepPage(sweeps)
+	if err != nil {
+		return fmt.Errorf("page: %w", err)
+	}
+	return p.write(w, opt)
+}
+
+func sweepPage(sweeps []*compare.SweepResult) (*study, error) {
+	var names, lines []string
+	p := &study{Mark: "adjuster sheet", Can: sweepCan(sweeps), Cannot: sweepCannot(sweeps), Schema: sweeps[0].SchemaVersion, Method: sweepMethod(), Settings: sweepSettings(sweeps[0])}
+	runs := 0
+	for _, s := range sweeps {
+		names = append(names, s.Adjuster.Name)
+		v := judgeSweep(s)
+		lines = append(lines, v.Line)
+		p.Verdict.Poor = append(p.Verdict.Poor, v.Poor...)
+		p.Caveats = append(p.Caveats, worded(s.Caveats, sweptRuns(s))...)
+		runs += len(s.Runs)
+	}
+	p.Verdict.Line = strings.Join(lines, " ")
+	p.Title = "What " + listed(names) + " does"
+	if len(names) > 1 {
+		p.Title = "What " + listed(names) + " do"
+	}
+	p.Sub = counted(len(sweeps), "adjuster", "adjusters") + ", " + counted(runs, "run", "runs")
+	for i, s := range sweeps {
+		part, err := responsePart(s, i)
+		if err != nil {
+			return nil, err
+		}
+		p.Parts = append(p.Parts, part)
+	}
+	cross, err := crosstalkPart(sweeps)
+	if err != nil {
+		return nil, err
+	}
+	p.Parts = append(p.Parts, cross, sweepRuns(sweeps))
+	return p, nil
+}
+
+// drawnResponses are the figures worth a drawing: those that the adjuster should move, those that it moves though it should not, and, where
+// nothing is known of what it should move, the main figures.
+func drawnResponses(s *compare.SweepResult) []*compare.Response {
+	var out []*compare.Response
+	all, _ := withRole(s, compare.RoleShould)
+	out = append(out, all...)
+	for i := range s.Responses {
+		r := &s.Responses[i]
+		if r.Crosstalk || (len(all) == 0 && r.Family == compare.Primary) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+func responsePart(s *compare.SweepResult, index int) (part, error) {
+	id := "adjuster-" + strconv.Itoa(index+1)
+	p := part{ID: id, Title: sentence(adjusterName(&s.Adjuster))}
+	for k, r := range drawnResponses(s) {
+		c, err := responseChart(s, r, fmt.Sprintf("%s-%d", id, k+1))
+		if err != nil {
+			return p, err
+		}
+		b := block{ID: fmt.Sprintf("%s-h%d", id, k+1), Title: sentence(r.Label), Chart: c, Figures: responseFigures(s, r), Behind: []table{pointTable(s, r)}}
+		if k == 0 {
+			b.Read = "◆ is the mean at a position with its 95 % interval, ○ a single run, the dashed line the best fit that never turns back. Grey stretches are dead: the response stands still there."
+		}
+		if c == nil {
+			b.NoChart = sentence(r.Why) + "."
+		}
+		p.Blocks = append(p.Blocks, b)
+	}
+	p.Blocks = append(p.Blocks, block{ID: id + "-all", Title: "Every figure", Wide: true,
+		Tables: []table{responseTable("Figures that clearly follow "+s.Adjuster.Name, s, true)},
+		Behind: []table{responseTable("All figures", s, false)}})
+	return p, nil
+}
+
+func responseFigures(s *compare.SweepResult, r *compare.Response) []figureRow {
+	rows := []figureRow{
+		{"Verdict", shown{Text: cmp.Or(roleWords(r), r.Verdict)}, ""},
+		{"Change", shown{Text: slopeText(r, &s.Adjuster)}, "median of all pairs, with its 95 % interval"},
+		{"Never turns back", show(r.Monotonicity, func(v float64) string { return percent(100 * v) }), "100 % is a response that goes one way only"},
+	}
+	dead := shown{Text: "none found"}
+	if len(r.Dead) > 0 {
+		dead.Text = rangeList(r.Dead, &s.Adjuster)
+	}
+	if len(r.Unsure) > 0 {
+		dead.Text += "; unsure " + rangeList(r.Unsure, &s.Adjuster)
+	}
+	if follows(r) {
+		rows = append(rows, figureRow{"Dead " + plural(s.Adjuster.Unit), dead, ""})
+		if r.Usable != nil {
+			rows = append(rows, figureRow{"Usable range", shown{Text: positions(*r.Usable, &s.Adjuster)}, ""})
+		}
+	}
+	return rows
+}
+
+func roleWords(r *compare.Response) string {
+	if r.Role == "" {
+		return r.Verdict
+	}
+	return r.Verdict + " (" + r.Role + ")"
+}
+
+func rangeList(list []compare.Range, a *compare.Adjuster) string {
+	var out []string
+	for _, r := range list {
+		out = append(out, positions(r, a))
+	}
+	return listed(out)
+}
+
+func pointTable(s *compare.SweepResult, r *compare.Response) table {
+	m := responseMeasure(r)
+	t := table{Caption: sentence(r.Label) + " by position", Heads: []head{{Text: "Position", Unit: plural(s.Adjuster.Unit), Number: true}, {Text: "Runs", Number: true},
+		{Text: "Mean", Unit: m.unit, Number: true}, {Text: "95 % interval", Unit: m.unit, Number: true}, {Text: "Fit", Unit: m.unit, Number: true}}}
+	for _, p := range r.Points {
+		interval := absentMark
+		lo, okLo := p.Low.Get()
+		hi, okHi := p.High.Get()
+		if okLo && okHi {
+			interval = m.number(lo) + " to " + m.number(hi)
+		}
+		t.Rows = append(t.Rows, texts(plainNumber(p.Clicks), strconv.Itoa(p.Runs), show(p.Mean, m.number).Text, interval, show(p.Isotonic, m.number).Text))
+	}
+	return t
+}
+
+// responseTable lists the responses, all or those that clearly follow the adjuster.
+func responseTable(caption string, s *compare.SweepResult, only bool) table {
+	t := table{Caption: caption, Empty: "No figure clearly follows it.", Heads: []head{
+		{Text: "Figure", Words: true}, {Text: "Change a " + one(s.Adjuster.Unit), Number: true}, {Text: "With " + plural(s.Adjuster.Unit)}, {Text: "One way", Number: true},
+		{Text: "Dead"}, {Text: "Should it?"}, {Text: "Against those it should move", Number: true},
+	}}
+	list := make([]*compare.Response, 0, len(s.Responses))
+	for i := range s.Responses {
+		if r := &s.Responses[i]; !only || follows(r) {
+			list = append(list, r)
+		}
+	}
+	if only { // those that it should move first, then the largest against the spread between runs
+		slices.SortStableFunc(list, func(a, b *compare.Response) int {
+			return cmp.Or(-cmp.Compare(a.Role, b.Role), cmp.Compare(b.Standard.Or(0), a.Standard.Or(0)))
+		})
+	}
+	for _, r := range list {
+		verdict := text(strings.TrimSuffix(r.Verdict, " with clicks"))
+		if r.Verdict == compare.NotJudged {
+			verdict.Note = r.Why
+		}
+		dead := absentMark
+		if len(r.Dead) > 0 {
+			dead = rangeList(r.Dead, &s.Adjuster)
+		}
+		role := cmp.Or(r.Role, absentMark)
+		if r.Crosstalk {
+			role = "! " + role
+		}
+		ratio := absentMark
+		if v, ok := r.Ratio.Get(); ok {
+			ratio = percent(100 * v)
+		}
+		mono := absentMark
+		if v, ok := r.Monotonicity.Get(); ok {
+			mono = percent(100 * v)
+		}
+		t.Rows = append(t.Rows, row{Cells: []cell{text(sentence(r.Label)), text(strings.ReplaceAll(slopeText(r, &s.Adjuster), " a "+one(s.Adjuster.Unit), "")), verdict, text(mono), text(dead), text(role), text(ratio)}})
+	}
+	return t
+}
+
+func crosstalkPart(sweeps []*compare.SweepResult) (part, error) {
+	m := compare.NewMatrix(sweeps)
+	p := part{ID: "cross", Title: "Crosstalk"}
+	c, err := crosstalkChart(m)
+	if err != nil {
+		return p, err
+	}
+	b := block{ID: "cross-map", Title: "What each adjuster moves", Chart: c, Wide: true,
+		Read: "Each field is the response of a figure over the whole range ridden, in run-to-run spreads, against the middling one of the figures that the adjuster should move (100 %). ● it should move this, ○ it should leave this alone, ! it should leave this alone but clearly moves it.",
+	}
+	if c == nil {
+		b.Read, b.NoChart = "", "No crosstalk can be given: "+crosstalkReason(sweeps)+"."
+	}
+	t := table{Caption: "Crosstalk", Heads: []head{{Text: "Figure", Words: true}}, Empty: "Nothing is known of what the adjusters should move."}
+	for i := range m.Adjusters {
+		t.Heads = append(t.Heads, head{Text: sentence(m.Adjusters[i].Name), Number: true})
+	}
+	for k, label := range m.Labels {
+		row := texts(sentence(label))
+		for i := range m.Adjusters {
+			c := cell{Text: absentMark, Note: m.Ratio[i][k].Reason()}
+			if v, ok := m.Ratio[i][k].Get(); ok {
+				c = text(percent(100 * v))
+				c.Note = m.Role[i][k]
+				if m.Crosstalk[i][k] {
+					c.Note += ", but clearly does"
+				}
+			}
+			row.Cells = append(row.Cells, c)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	b.Behind = []table{t}
+	p.Blocks = []block{b}
+	return p, nil
+}
+
+func crosstalkReason(sweeps []*compare.SweepResult) string {
+	for _, s := range sweeps {
+		for i := range s.Responses {
+			if r := &s.Responses[i]; r.Role != "" && !r.Ratio.OK() {
+				return r.Ratio.Reason()
+			}
+		}
+	}
+	return "the kind of adjuster is not known"
+}
+
+func sweepRuns(sweeps []*compare.SweepResult) part {
+	p := part{ID: "runs", Title: "Runs"}
+	for k, s := range sweeps {
+		keys := settingKeys(sweptRuns(s))
+		t := table{Caption: "Runs of the sweep of " + s.Adjuster.Name, Heads: []head{{Text: "Run"}, {Text: "Position", Unit: plural(s.Adjuster.Unit), Number: true}, {Text: "Order ridden", Number: true}, {Text: "Riding time", Number: true}}}
+		for _, key := range keys {
+			t.Heads = append(t.Heads, head{Text: settingName(key)})
+		}
+		order := make([]int, len(s.Runs))
+		for i := range order {
+			order[i] = i
+		}
+		slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(s.Runs[i].Clicks, s.Runs[j].Clicks) })
+		for _, i := range order {
+			r := &s.Runs[i]
+			ridden := absentMark
+			if r.Order > 0 {
+				ridden = strconv.Itoa(r.Order)
+			}
+			row := row{Cells: []cell{text(runName(r.Name)), text(plainNumber(r.Clicks)), text(ridden), figureCell(show(r.RidingS, length))}}
+			for _, key := range keys {
+				row.Cells = append(row.Cells, text(cmp.Or(r.Settings[key], absentMark)))
+			}
+			t.Rows = append(t.Rows, row)
+		}
+		p.Blocks = append(p.Blocks, block{ID: "runs-" + strconv.Itoa(k+1), Title: sentence(s.Adjuster.Name), Wide: true, Read: alignmentWords(&s.Alignment), Tables: []table{t}})
+	}
+	return p
+}
+
+func sweepMethod() string {
+	return "The change a click is the median of the slopes of all pairs of runs (Theil and Sen) with Sen's interval; whether a figure follows the adjuster is a test of the rank correlation, " +
+		"corrected after Holm for the number of figures judged together. Intervals at a position use the run-to-run spread of all positions. A stretch is dead where the best fit that never turns back " +
+		"stands still and the spread between runs is small enough to be sure. Which figures an adjuster should move is common practice and our choice, without a source."
+}
+
+func sweepSettings(s *compare.SweepResult) []table {
+	o := &s.Options
+	heads := []head{{Text: "Setting"}, {Text: "Value", Number: true}, {Text: "Meaning", Words: true}}
+	rows := append([]row{
+		texts("dead stretch", percent(100*o.DeadPerQuarter), "share of the whole response per quarter of the range under which a stretch stands still"),
+		texts("sure it is dead", percent(100*o.DeadShare), "share of an even response that the upper bound must stay under"),
+		texts("crosstalk", percent(100*o.CrosstalkRatio), "response of a figure that should stay, against those that should move, that is pointed out"),
+	}, thresholdRows(&o.Options)...)
+	return []table{{Caption: "Thresholds of the sweep", Heads: heads, Rows: rows}}
+}
+
+// SweepText writes a sweep in at most 27 lines of 80 columns.
+func SweepText(w io.Writer, s *compare.SweepResult, opt TextOptions) error {
+	t := &screen{color: opt.Color}
+	t.line(clip(fmt.Sprintf("%s: %s at %s", sentence(adjusterName(&s.Adjuster)), counted(len(s.Runs), "run", "runs"), counted(len(s.Positions), "position", "positions")), textColumns))
+	v := judgeSweep(s)
+	t.doubts(v.Poor)
+	t.wrap(v.Line, 8, boldColor)
+	t.line("")
+	list := drawnResponses(s)
+	for _, r := range followers(s) {
+		if !slices.Contains(list, r) {
+			list = append(list, r)
+		}
+	}
+	room := studyLines - strings.Count(t.out.String(), "\n")
+	for i, r := range list {
+		if i == room-1 && len(list) > room {
+			t.line(fmt.Sprintf("… and %d more", len(list)-i))
+			break
+		}
+		t.line(clip(padRunes(clip(shortLabel(r.Label), 38), 39)+sweepLine(s, r), textColumns))
+	}
+	if _, err := io.WriteString(w, t.out.String()); err != nil {
+		return fmt.Errorf("summary: %w", err)
+	}
+	return nil
+}
+
+func sweepLine(s *compare.SweepResult, r *compare.Response) string {
+	switch {
+	case !r.Slope.OK():
+		return absentMark + " (" + r.Slope.Reason() + ")"
+	case r.Verdict == compare.NotJudged:
+		return slopeText(r, &s.Adjuster)
+	case !follows(r):
+		return "not clear; " + slopeText(r, &s.Adjuster)
+	case r.Crosstalk:
+		return "! " + slopeText(r, &s.Adjuster)
+	}
+	return slopeText(r, &s.Adjuster)
+}
