@@ -2,6 +2,7 @@ package report
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -26,6 +27,7 @@ func TestPageInBrowser(t *testing.T) {
 	}{
 		{"every chart is drawn", tryCharts},
 		{"bars on log axes", tryLogBars},
+		{"labels keep apart", tryLabels},
 		{"a link moves the time line and the focus", tryLinks},
 		{"tabs by keyboard", tryTabs},
 		{"phone", tryPhone},
@@ -72,6 +74,43 @@ func tryCharts(t *testing.T, b context.Context) {
 	}
 	if seen < 3+9 { // the time line thrice and the tuner's nine
 		t.Errorf("only %d charts were visible over the three readings", seen)
+	}
+}
+
+// Thirty harsh sections on a phone: labels that would lie on one another are left out, the harshest keeps its own, and
+// zooming in brings the others back.
+func tryLabels(t *testing.T, b context.Context) {
+	d := usual()
+	d.tweak = func(r *analyze.Result) {
+		r.Rough.Sections = r.Rough.Sections[:0]
+		for i := range 30 {
+			at := float64(10 + (i*7)%30*3)
+			r.Rough.Sections = append(r.Rough.Sections, analyze.HarshSection{StartS: at, EndS: at + 2, Causes: []string{analyze.CauseRough}})
+		}
+	}
+	v := open(t, b, d, HTMLOptions{}, 390)
+	v.until("the time line is drawn", `!!document.querySelector("[data-chart=trace] svg")`)
+	const shown = `echarts.getInstanceByDom(document.querySelector('[data-chart=trace]')).getOption().series[0].markArea.data.filter(([a]) => a.label.show !== false && a.label.position === "top")`
+	if n := ask[int](v, shown+".length"); n < 3 || n > 18 {
+		t.Errorf("%d of 30 labels are shown on a phone", n)
+	}
+	if first := ask[string](v, shown+"[0][0].name"); first != "1" {
+		t.Errorf("the first label shown is %q, want the harshest", first)
+	}
+	v.do(chromedp.Focus(css("[data-chart=trace]")))
+	for range 4 {
+		v.do(chromedp.KeyEvent("+"))
+	}
+	span := ask[[]float64](v, `(() => { const z = echarts.getInstanceByDom(document.querySelector('[data-chart=trace]')).getOption().dataZoom[0]; return [z.startValue, z.endValue]; })()`)
+	inView := ask[int](v, fmt.Sprintf(`%s.filter(([a, b]) => b.xAxis > %g && a.xAxis < %g).length`, shown, span[0], span[1]))
+	want := 0
+	for i := range 30 {
+		if at := float64(10 + (i*7)%30*3); at+2 > span[0] && at < span[1] {
+			want++
+		}
+	}
+	if want == 0 || inView != want {
+		t.Errorf("zoomed to %.1f–%.1f s, %d of %d labels are shown", span[0], span[1], inView, want)
 	}
 }
 

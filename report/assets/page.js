@@ -118,7 +118,8 @@
     const t = JSON.parse($("#trace-data").textContent);
     const steps = { travel: t.travel_step_mm, speed: t.speed_step_mm_s, rough: t.rough_step_mm_s };
     for (const s of t.segments) for (const k in steps) s[k] = unpack(s[k], steps[k]);
-    trace = { chart, el, end: t.end_s, dt: t.bucket_s / t.per_bucket, cell: t.cell_s, segments: t.segments };
+    const areas = chart.getOption().series[0].markArea?.data || [];
+    trace = { chart, el, areas, end: t.end_s, dt: t.bucket_s / t.per_bucket, cell: t.cell_s, segments: t.segments };
     chart.on("datazoom", refill);
     refill();
   }
@@ -149,6 +150,16 @@
     const k = s / tickStep;
     return Math.abs(k - Math.round(k)) > 1e-6 ? "" : clock(s, tickStep < 0.1 ? 2 : tickStep < 1 ? 1 : 0);
   }
+  // labelled leaves out labels of marked stretches that would lie on one another. They come harshest first.
+  function labelled(from, to, width) {
+    const taken = { top: [], bottom: [] }, room = 20; // px
+    return trace.areas.map(([a, b]) => {
+      const middle = (Math.max(a.xAxis, from) + Math.min(b.xAxis, to)) / 2, at = ((middle - from) / (to - from)) * width;
+      const row = taken[a.label.position], free = row.every((other) => Math.abs(at - other) >= room);
+      if (free && b.xAxis > from && a.xAxis < to) row.push(at);
+      return [{ ...a, label: { ...a.label, show: free } }, b];
+    });
+  }
   function refill() {
     const [from, to] = view(), width = trace.el.clientWidth || 600;
     const step = niceSteps.find((s) => (to - from) / s <= Math.max(3, width / 90)) || 3600;
@@ -157,7 +168,7 @@
     trace.chart.setOption({
       xAxis: [0, 1, 2].map(() => ({ minInterval: step, maxInterval: step })),
       series: [
-        { data: visible("travel", trace.dt, from, to, columns) },
+        { data: visible("travel", trace.dt, from, to, columns), markArea: { data: labelled(from, to, width) } },
         { data: visible("speed", trace.dt, from, to, columns) },
         { data: visible("rough", trace.cell, from, to, columns) },
       ],
