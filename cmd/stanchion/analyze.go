@@ -276,7 +276,7 @@ func (a *analyzeCmd) checkTargets(dir string, targets []outputs) error {
 // replaceHint says how to replace a file that is in the way.
 func replaceHint(err error) error {
 	if errors.Is(err, wholefile.ErrExists) {
-		return ingest.Hinted{Err: err, Hint: "give --force to replace it, or -o another folder"}
+		return ingest.Hinted{Err: err, Hint: "give --force to replace it, or another place with -o"}
 	}
 	return err
 }

@@ -99,6 +99,9 @@ func (k *calibrateCmd) run(ctx context.Context) error {
 }
 
 func (k *calibrateCmd) check() error {
+	if k.fork.TravelMM == 0 {
+		return usagef("give it along the stanchion, for example --travel 160", "the fork's travel is needed")
+	}
 	if !(k.fork.TravelMM >= 20 && k.fork.TravelMM <= 400) {
 		return usagef("give the fork's travel along the stanchion, for example --travel 160", "--travel %g is not possible", k.fork.TravelMM)
 	}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -39,15 +41,15 @@ the CSV gives the same samples as reading the log.`,
 	}
 	fl := cmd.Flags()
 	fl.SortFlags = false
-	fl.BoolVar(&e.csv, "csv", false, "write CSV")
+	fl.BoolVar(&e.csv, "csv", false, "write CSV, whatever the file is called")
 	fl.StringVarP(&e.out, "out", "o", "", "`file` to write (default: print)")
 	fl.BoolVar(&e.force, "force", false, "replace a file that is there")
 	return cmd
 }
 
 func (e *exportCmd) run(ctx context.Context, log string) error {
-	if !e.csv {
-		return usagef("give --csv", "say what to write")
+	if !e.csv && e.out != "" && !strings.EqualFold(filepath.Ext(e.out), ".csv") {
+		return usagef("name the file NAME.csv, or give --csv", "export writes CSV, and %s is named otherwise", e.out)
 	}
 	if e.out != "" {
 		if err := wholefile.Check(e.out, e.force); err != nil {
