@@ -10,7 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"stanchion/analyze"
 	"stanchion/ingest/wholefile"
 	"stanchion/sampledata"
 )
@@ -62,9 +61,12 @@ func (d *demoCmd) run(ctx context.Context) error {
 		}
 	}
 	a := &analyzeCmd{console: d.console, dest: d.dir, force: d.force, quiet: true}
+	a.figures = defaultFigures()
 	a.figures.sagLog = filepath.Join(d.dir, demoSag)
-	a.figures.splitMMS = analyze.DefaultOptions().SplitMMS
 	if err := a.run(ctx, logs, func(string) bool { return false }); err != nil {
+		return err
+	}
+	if err := d.compare(ctx); err != nil {
 		return err
 	}
 	d.explain(logs)
@@ -101,6 +103,21 @@ func (d *demoCmd) writeFiles() error {
 	return nil
 }
 
+// The two runs of the demo that differ in one setting, and the page that compares them.
+const (
+	demoA, demoB = "enduro-run-a.csv.gz", "enduro-run-b.csv.gz"
+	demoCompared = "enduro-compare.html"
+)
+
+// compare compares the two runs of one trail.
+func (d *demoCmd) compare(ctx context.Context) error {
+	k := &compareCmd{study: study{console: d.console, figures: defaultFigures(), dest: filepath.Join(d.dir, demoCompared), force: d.force, quiet: true}}
+	k.figures.sagLog = filepath.Join(d.dir, demoSag)
+	k.a, k.b = []string{filepath.Join(d.dir, demoA)}, []string{filepath.Join(d.dir, demoB)}
+	k.nameB = "rebound four clicks further in"
+	return k.run(ctx, func(string) bool { return false })
+}
+
 // explain says what is in the folder and what to open.
 func (d *demoCmd) explain(logs []string) {
 	fmt.Fprintf(d.console.out, "Demo recordings of an invented ride are in %s:\n\n", d.dir)
@@ -108,7 +125,8 @@ func (d *demoCmd) explain(logs []string) {
 		fmt.Fprintf(d.console.out, "  %-26s %s\n", f.Name, f.Description)
 	}
 	fmt.Fprintf(d.console.out, "\nEach run was analysed, with static sag from %s. Open this page in a browser:\n\n", demoSag)
-	fmt.Fprintf(d.console.out, "  %s\n\nThen compare it by eye with:\n\n", dashboardOf(logs[0]))
+	fmt.Fprintf(d.console.out, "  %s\n\nWhat the other setting of run B changed (one run a side, so it holds for these two runs only):\n\n", dashboardOf(logs[0]))
+	fmt.Fprintf(d.console.out, "  %s\n\nAnd the other runs:\n\n", filepath.Join(d.dir, demoCompared))
 	for _, log := range logs[1:] {
 		fmt.Fprintf(d.console.out, "  %s\n", dashboardOf(log))
 	}
