@@ -190,7 +190,7 @@ func crosstalkChart(m compare.Matrix) (*chart, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &chart{ID: "crosstalk", Height: 60 + 38*len(ys), Views: []view{v},
+	return &chart{ID: "crosstalk", Height: 60 + 46*len(ys), Views: []view{v},
 		Label: "Heat map: how strongly each adjuster moves each figure. The table below holds the same numbers."}, nil
 }
 

@@ -2,6 +2,7 @@ package report
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -32,8 +33,11 @@ func TestStudiesInBrowser(t *testing.T) {
 		t.Run(page.name, func(t *testing.T) {
 			desk := openPage(t, b, 1280, page.write)
 			tryStudyCharts(t, desk, page.charts)
-			tryStudyViews(desk)
 			desk.picture(page.name + "-desktop")
+			if page.name == "one-run" {
+				return // the rest is as with more runs
+			}
+			tryStudyViews(desk)
 			tryStudyDark(t, desk)
 			desk.picture(page.name + "-dark")
 			tryStudyPrint(desk)
@@ -72,7 +76,7 @@ func tryStudyCharts(t *testing.T, v *visit, least int) {
 // tryStudyViews chooses every view of every chart, by keyboard.
 func tryStudyViews(v *visit) {
 	for i := range ask[int](v, `document.querySelectorAll("[data-chart-view]").length`) {
-		v.do(chromedp.Evaluate[chromedp.Void]("document.querySelectorAll('[data-chart-view]')["+string(rune('0'+i))+"].focus()"), chromedp.KeyEvent(kb.Enter))
+		v.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf("document.querySelectorAll('[data-chart-view]')[%d].focus()", i)), chromedp.KeyEvent(kb.Enter))
 		v.until("the view is drawn", drawnCharts+` === ""`)
 	}
 	// Hover text is words with a unit.

@@ -27,7 +27,7 @@ func CompareHTML(w io.Writer, c *compare.Comparison, sets Sets, opt HTMLOptions)
 func comparePage(c *compare.Comparison, s Sets) (*study, error) {
 	p := &study{
 		Title: versus(s), Mark: "setting sheet", Verdict: judgeComparison(c, s), Can: canSay(c, s), Cannot: cannotSay(c),
-		Caveats: worded(c.Caveats, setRuns(c)), Schema: c.SchemaVersion, Settings: compareSettings(c), Method: compareMethod(c),
+		Caveats: notesOf(worded(c.Caveats, setRuns(c))), Schema: c.SchemaVersion, Settings: compareSettings(c), Method: compareMethod(c),
 		Sets: []setCard{{"a", named("A", s.NameA), runList(c.A)}, {"b", named("B", s.NameB), runList(c.B)}},
 	}
 	if len(s.A) > 0 {

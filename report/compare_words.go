@@ -263,7 +263,7 @@ func cannotSay(c *compare.Comparison) []string {
 	}
 	for _, k := range c.Caveats {
 		if k.Severity == analyze.Warning && slices.Contains([]string{"speed", "sag", "setting", "order"}, k.Topic) {
-			out = append(out, "That it was the setting alone, because something else differed or was not held apart: see the warnings.")
+			out = append(out, "That it was the setting alone, because something else differed or was not held apart: see the warnings at the top.")
 			break
 		}
 	}

@@ -22,8 +22,8 @@ type study struct {
 	Sets                              []setCard // told apart by colour and line, nil for a sweep
 	Can, Cannot                       []string
 	Parts                             []part
-	Caveats                           []analyze.Caveat
-	Method                            string // how it was computed, in words
+	Caveats                           []analyze.Caveat // notes only: warnings are at the head, with the verdict
+	Method                            string           // how it was computed, in words
 	Settings                          []table
 	Schema                            int
 }
@@ -38,6 +38,17 @@ type setCard struct {
 type part struct {
 	ID, Title string
 	Blocks    []block
+}
+
+// notesOf are the caveats that are no warnings.
+func notesOf(list []analyze.Caveat) []analyze.Caveat {
+	var out []analyze.Caveat
+	for _, c := range list {
+		if c.Severity != analyze.Warning {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 // charts lists every chart of the page.

@@ -38,7 +38,7 @@ func sweepPage(sweeps []*compare.SweepResult) (*study, error) {
 		v := judgeSweep(s)
 		lines = append(lines, v.Line)
 		p.Verdict.Poor = append(p.Verdict.Poor, v.Poor...)
-		p.Caveats = append(p.Caveats, worded(s.Caveats, sweptRuns(s))...)
+		p.Caveats = append(p.Caveats, notesOf(worded(s.Caveats, sweptRuns(s)))...)
 		runs += len(s.Runs)
 	}
 	p.Verdict.Line = strings.Join(lines, " ")

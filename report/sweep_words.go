@@ -225,7 +225,7 @@ func sweepCannot(sweeps []*compare.SweepResult) []string {
 		}
 		for _, k := range s.Caveats {
 			if k.Severity == analyze.Warning && slices.Contains([]string{"order", "speed", "setting"}, k.Topic) {
-				out = append(out, name+": that it was the adjuster alone, because something else went along with it: see the warnings.")
+				out = append(out, name+": that it was the adjuster alone, because something else went along with it: see the warnings at the top.")
 				break
 			}
 		}

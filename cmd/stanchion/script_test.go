@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"hash/fnv"
 	"os"
 	"path/filepath"
 	"strings"
@@ -10,7 +11,9 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"stanchion/ingest"
 	"stanchion/sampledata"
+	"stanchion/sampledata/ridesim"
 )
 
 func TestMain(m *testing.M) {
@@ -41,8 +44,35 @@ func TestScripts(t *testing.T) {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"waitfile": waitFile, "exitcode": exitCode, "fits": fits, "mountsmall": mountSmall, "onlyfiles": onlyFiles,
+			"ride": ride,
 		},
 	})
+}
+
+// ride runs "ride CLICKS FILE…": it simulates a run of one short trail for each file, with the rebound adjuster at CLICKS. The name of the
+// file is the seed of what differs from run to run.
+func ride(ts *testscript.TestScript, neg bool, args []string) {
+	ground := []ridesim.Section{
+		{Kind: "rough", LengthM: 32, GdN0: 4500e-6, SpeedMS: 6}, {Kind: "smooth", LengthM: 24, GdN0: 900e-6, SpeedMS: 6.5},
+		{Kind: "rocks", LengthM: 30, GdN0: 11000e-6, SpeedMS: 5.2}, {Kind: "hardpack", LengthM: 20, GdN0: 300e-6, SpeedMS: 6.5},
+		{Kind: "rough", LengthM: 26, GdN0: 5500e-6, SpeedMS: 6}, {Kind: "stop", LengthM: 25, GdN0: 400e-6},
+	}
+	for _, name := range args[1:] {
+		p := ridesim.Params{Seed: 3, Fork: ridesim.DefaultFork(), Sensor: ridesim.Sensor{RateHz: 500, Unit: ingest.UnitMM, NoiseMM: 0.02},
+			Course: ridesim.Course{StartHoldS: 5, EndHoldS: 1, EnvelopeM: 0.16, SwayN: 20, Sections: ground}}
+		seed := fnv.New64a()
+		seed.Write([]byte(name))
+		p = p.Again(seed.Sum64()|1, ridesim.DefaultVariation())
+		p.Fork.Damper.Rebound = p.Fork.Damper.Rebound.AtClicks(atoi(ts, args[0]), 9, 1.2)
+		log, _, err := ridesim.Ride(p)
+		ts.Check(err)
+		f, err := os.Create(ts.MkAbs(name))
+		ts.Check(err)
+		format := ridesim.PlainCSV(ingest.UnitMM)
+		format.Speed, format.Marker = "", ""
+		ts.Check(format.Write(f, &log))
+		ts.Check(f.Close())
+	}
 }
 
 // exitCode runs "exitcode N command…": the command must end with that code.

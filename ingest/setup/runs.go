@@ -6,7 +6,9 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
+	"time"
 
 	"github.com/BurntSushi/toml"
 )
@@ -19,7 +21,7 @@ import (
 //
 //	[[run]]
 //	file = "r1.csv"                     # from the folder of this file
-//	order = 1                           # place in the order ridden
+//	order = 1                           # place in the order ridden; or time = 10:42:00, for every run
 //	clicks = { hsc = 3, rebound = 8 }   # positions, from fully closed
 //	temperature_c = 14                  # anything else noted is kept by its name
 //	rider = "one"
@@ -39,6 +41,7 @@ type ListedRun struct {
 	Clicks map[string]float64 // position of each adjuster
 	Notes  map[string]string  // what else was noted, by name
 	Line   int                // where it is in the list
+	at     time.Time          // when it was ridden, zero where not given
 }
 
 // maxRuns bounds a list of runs.
@@ -92,6 +95,7 @@ func ParseRuns(name string, data []byte) (RunList, error) {
 		list.Runs = append(list.Runs, c.run(s))
 	}
 	root.unknown()
+	orderByTime(list.Runs)
 	if len(list.Runs) == 0 && len(c.problems) == 0 {
 		c.add("run", "is missing: each run is a table [[run]] with file = \"…\"")
 	}
@@ -99,6 +103,41 @@ func ParseRuns(name string, data []byte) (RunList, error) {
 		return RunList{}, &Error{Path: name, Problems: c.sorted()}
 	}
 	return list, nil
+}
+
+// moment reads a time of day, a date with a time, or text such as "10:42".
+func (s *section) moment(key string, dst *time.Time) {
+	v, path, ok := s.asked(key)
+	if !ok {
+		return
+	}
+	if t, ok := v.(time.Time); ok {
+		*dst = t
+		return
+	}
+	text, _ := v.(string)
+	for _, layout := range []string{"15:04", time.TimeOnly} {
+		if t, err := time.Parse(layout, text); err == nil {
+			*dst = t
+			return
+		}
+	}
+	s.c.add(path, "is %s, but must be a time like 10:42:00 or \"10:42\"", show(v))
+}
+
+// orderByTime numbers the runs by the times at which they were ridden, where every run has one and none has an order.
+func orderByTime(runs []ListedRun) {
+	byTime := make([]int, len(runs))
+	for i := range runs {
+		if runs[i].Order != 0 || runs[i].at.IsZero() {
+			return
+		}
+		byTime[i] = i
+	}
+	slices.SortStableFunc(byTime, func(i, j int) int { return runs[i].at.Compare(runs[j].at) })
+	for place, i := range byTime {
+		runs[i].Order = place + 1
+	}
 }
 
 // run reads one run. Keys that are not known are notes.
@@ -110,6 +149,7 @@ func (c *checker) run(s section) ListedRun {
 	}
 	s.text("name", &r.Name)
 	s.whole("order", &r.Order, 1, 1e6)
+	s.moment("time", &r.at)
 	if clicks, ok := s.section("clicks"); ok {
 		for key := range clicks.values {
 			v := 0.0
@@ -119,7 +159,7 @@ func (c *checker) run(s section) ListedRun {
 	}
 	for key, v := range s.values {
 		switch key {
-		case "file", "name", "order", "clicks":
+		case "file", "name", "order", "time", "clicks":
 			continue
 		}
 		switch v := v.(type) {
@@ -131,8 +171,8 @@ func (c *checker) run(s section) ListedRun {
 			r.Notes[key] = strconv.FormatFloat(v, 'f', -1, 64)
 		case bool:
 			r.Notes[key] = strconv.FormatBool(v)
-		case fmt.Stringer: // dates and times
-			r.Notes[key] = v.String()
+		case time.Time:
+			r.Notes[key] = v.Format(time.DateOnly)
 		default:
 			c.add(join(s.path, key), "is %s, but a note must be text or a number", show(v))
 		}
