@@ -147,6 +147,12 @@ func hatch() map[string]any {
 	}
 }
 
+// hollow draws the marks of a series as outlines; their colour must be that of the sheet.
+func hollow(series map[string]any) {
+	style := series["itemStyle"].(map[string]any)
+	style["borderColor"], style["borderWidth"] = colourMuted, 2
+}
+
 // finish turns a configured chart into a view.
 func finish(c configured, label, tip string, patch func(map[string]any)) (view, error) {
 	m, err := option(c)

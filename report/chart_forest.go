@@ -103,7 +103,7 @@ func forestView(all []*compare.Difference, s forestScale) (*view, error) {
 	}{
 		{"Clearly higher in B", "triangle", "@set-b", true, true},
 		{"Clearly lower in B", "path://M0,0h20l-10,17z", "@set-b", true, false},
-		{"Not clear", "emptyCircle", colourMuted, false, false},
+		{"Not clear", "circle", "@sheet", false, false},
 	} {
 		var data []opts.ScatterData
 		for i, r := range rows {
@@ -127,9 +127,11 @@ func forestView(all []*compare.Difference, s forestScale) (*view, error) {
 			item(m, "series", 0)["markArea"] = map[string]any{"silent": true, "itemStyle": map[string]any{"color": "@band"},
 				"data": [][2]map[string]any{{{"xAxis": -s.band}, {"xAxis": s.band}}}}
 		}
-		for i := range m["series"].([]any) {
+		series := m["series"].([]any)
+		for i := range series {
 			item(m, "series", i)["z"] = 5
 		}
+		hollow(item(m, "series", len(series)-1))
 	})
 	return &v, err
 }

@@ -39,12 +39,13 @@ func responseChart(s *compare.SweepResult, r *compare.Response, id string) (*cha
 	for _, p := range r.Points {
 		means = append(means, opts.ScatterData{Name: pointWords(s, &p, m), Value: []any{p.Clicks, round(p.Mean.Or(0)*m.factor, 6)}})
 	}
-	sc.AddSeries("Run", runs, charts.WithScatterChartOpts(opts.ScatterChart{Symbol: "emptyCircle", SymbolSize: 7}), charts.WithItemStyleOpts(opts.ItemStyle{Color: colourMuted}))
+	sc.AddSeries("Run", runs, charts.WithScatterChartOpts(opts.ScatterChart{Symbol: "circle", SymbolSize: 7}), charts.WithItemStyleOpts(opts.ItemStyle{Color: "@sheet"}))
 	sc.AddSeries("Mean", means, charts.WithScatterChartOpts(opts.ScatterChart{Symbol: "diamond", SymbolSize: 13}), charts.WithItemStyleOpts(opts.ItemStyle{Color: colourA}))
 	v, err := finish(sc, "", "name", func(o map[string]any) {
 		item(o, "series", 0)["markArea"] = deadAreas(r)
 		item(o, "series", 1)["markLine"] = responseBars(r, m)
 		item(o, "series", 1)["z"] = 5
+		hollow(item(o, "series", 0))
 		o["series"] = append(o["series"].([]any), responseFit(r, m))
 		lo, hi := responseEnds(r, m)
 		axis := item(o, "yAxis", 0)

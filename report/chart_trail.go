@@ -263,7 +263,7 @@ func sectionTables(c *compare.Comparison) []table {
 	if len(c.Sections) == 0 {
 		return nil
 	}
-	heads := []head{{Text: "Section", Number: true}, {Text: "Along the trail"}}
+	heads := []head{{Text: "Section", Number: true}, {Text: "Along the trail", Words: true}}
 	for _, f := range c.Sections[0].Figures {
 		heads = append(heads, head{Text: sentence(f.Label) + ", B − A", Unit: f.Unit, Number: true})
 	}

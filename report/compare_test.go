@@ -1,6 +1,7 @@
 package report
 
 import (
+	"io"
 	"math"
 	"regexp"
 	"strings"
@@ -273,6 +274,16 @@ func TestStudyTextFits(t *testing.T) {
 			if strings.ContainsRune(l, '\x1b') {
 				t.Errorf("%s: a name moves the cursor", name)
 			}
+		}
+	}
+}
+
+func BenchmarkCompareHTML(b *testing.B) {
+	c, s := compared(b, 3, nil)
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := CompareHTML(io.Discard, c, s, HTMLOptions{}); err != nil {
+			b.Fatal(err)
 		}
 	}
 }
