@@ -50,7 +50,7 @@ func TestTruthOfRides(t *testing.T) {
 		t.Skip("simulates rides")
 	}
 	rides := map[string]ridesim.Params{"short ride": shortRide()}
-	if os.Getenv("CI") == "true" { // a few seconds more
+	if os.Getenv("CI") == "true" && !testing.Short() { // a few seconds more
 		rides["demo run A"], rides["demo run B"] = demo.ParamsA(), demo.ParamsB()
 	}
 	for name, p := range rides {
