@@ -114,7 +114,7 @@ func (f *inputFlags) overrule(file *setup.File, changed func(string) bool) error
 		{"rate", func() { o.RateHz = f.rateHz }},
 		{"travel-column", func() { o.TravelColumn = f.travelColumn }},
 		// The sensor's unit in the fork file gives way: what the reader makes of the flag counts.
-		{"travel-unit", func() { o.TravelUnit, file.Setup.Sensor.Unit = f.travelUnit, "" }},
+		{"travel-unit", func() { o.TravelUnit, o.SensorUnit, file.Setup.Sensor.Unit = f.travelUnit, "", "" }},
 		{"marker-column", func() { o.MarkerColumn = f.markerColumn }},
 		{"no-extra", func() { o.NoExtra = f.noExtra }},
 		{"max-bytes", func() { o.MaxBytes = f.maxBytes }},

@@ -269,7 +269,7 @@ func (l *layout) travelWorth(i int, o Options) int {
 		return 0
 	case l.kinds[i] == kindNumber && rank > 1:
 		rank = 10 * rank
-		if unit, ok := travelUnits[fold(t.unit)]; ok && o.TravelUnit != "" && unit.Unit == travelUnits[fold(o.TravelUnit)].Unit {
+		if unit, ok := travelUnits[fold(t.unit)]; ok && o.wantedUnit() != "" && unit.Unit == travelUnits[fold(o.wantedUnit())].Unit {
 			rank += 5
 		}
 		return rank

@@ -80,6 +80,9 @@ func travel(r *ingest.Recording, t *table, l *layout, c *columns, o Options) err
 		if known && header != unit {
 			r.Cautions = append(r.Cautions, fmt.Sprintf("travel is read in %s as set, though the header says %s", o.TravelUnit, title.unit))
 		}
+	case known && o.SensorUnit != "" && header.Unit != travelUnits[fold(o.SensorUnit)].Unit:
+		return fail("give the fork file that belongs to this log, or overrule the header with --travel-unit",
+			"travel column %s is in %s, but the fork file is for a sensor that logs %s", l.ref(c.travel), header.Unit, o.SensorUnit)
 	case known:
 	case title.unit != "":
 		return fail("set --travel-unit, or --travel-column to another column", "travel column %s is in a unit that is not known", l.ref(c.travel))
@@ -87,6 +90,8 @@ func travel(r *ingest.Recording, t *table, l *layout, c *columns, o Options) err
 		if unit, known = travelUnits[fold(l.suffixes[c.travel])]; !known {
 			return fail("set --travel-column to another column", "travel column %s is in %q, which is no unit of travel", l.ref(c.travel), l.suffixes[c.travel])
 		}
+	case o.SensorUnit != "":
+		unit, how = travelUnits[fold(o.SensorUnit)], " as the fork file says"
 	case namesCounts(title.name):
 		unit = travelUnits["counts"]
 	default:

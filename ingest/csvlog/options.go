@@ -1,6 +1,7 @@
 package csvlog
 
 import (
+	"cmp"
 	"math"
 	"strings"
 
@@ -45,6 +46,7 @@ type Options struct {
 
 	TravelColumn string
 	TravelUnit   string // counts, volts, percent or mm
+	SensorUnit   string // what the sensor's calibration takes: the travel unit where neither TravelUnit nor the log names one
 	MarkerColumn string // a column, or "none"
 	NoExtra      bool   // keep no other columns
 
@@ -83,6 +85,7 @@ func (o Options) Check() error {
 	_, delimiterOK := delimiterByte(o.Delimiter)
 	_, timeOK := timeUnits[fold(o.TimeUnit)]
 	_, travelOK := travelUnits[fold(o.TravelUnit)]
+	_, sensorOK := travelUnits[fold(o.SensorUnit)]
 	switch {
 	case o.Delimiter != "" && !delimiterOK:
 		return fail("allowed are , ; | tab and space", "delimiter %q is not known", o.Delimiter)
@@ -100,6 +103,8 @@ func (o Options) Check() error {
 		return fail("allowed are s, ms, us, ns, min, date and clock", "time unit %q is not known", o.TimeUnit)
 	case o.TravelUnit != "" && !travelOK:
 		return fail("allowed are counts, volts, percent and mm", "travel unit %q is not known", o.TravelUnit)
+	case o.SensorUnit != "" && !sensorOK:
+		return fail("allowed are counts, volts, percent and mm", "sensor unit %q is not known", o.SensorUnit)
 	case !(o.RateHz >= 0) || math.IsInf(o.RateHz, 0):
 		return fail("use a rate in Hz, like 1000", "sample rate %g Hz is not possible", o.RateHz)
 	case !(o.TickS >= 0) || math.IsInf(o.TickS, 0):
@@ -111,6 +116,9 @@ func (o Options) Check() error {
 	}
 	return nil
 }
+
+// wantedUnit is the travel unit that a column should have, "" where any will do.
+func (o *Options) wantedUnit() string { return cmp.Or(o.TravelUnit, o.SensorUnit) }
 
 // delimiterByte turns an option into the byte; a space stands for runs of spaces and tabs.
 func delimiterByte(s string) (byte, bool) {

@@ -23,7 +23,7 @@ time_column = "t_us"
 		fmt.Println(err)
 		return
 	}
-	fmt.Println(file.Setup.Fork.Name, len(file.Setup.Sensor.Points), file.Log.TimeColumn, file.Log.TravelUnit)
+	fmt.Println(file.Setup.Fork.Name, len(file.Setup.Sensor.Points), file.Log.TimeColumn, file.Log.SensorUnit)
 
 	_, err = setup.Parse("fork.toml", []byte("[fork]\ntravel_mm = 1600\nhead_angel_deg = 65\n"))
 	fmt.Println(err)

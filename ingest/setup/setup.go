@@ -54,7 +54,7 @@ const MaxBytes = 64 << 10
 // A File is what a setup file says.
 type File struct {
 	Setup ingest.Setup
-	Log   csvlog.Options // for the reader; TravelUnit is the sensor's unit where [log] sets none
+	Log   csvlog.Options // for the reader; SensorUnit is the sensor's unit
 }
 
 // Load reads the setup file at path. Errors in its contents are of type *Error.
@@ -101,9 +101,7 @@ func (c *checker) file(top map[string]any, f *File) {
 		c.log(log, &f.Log)
 	}
 	root.unknown()
-	if f.Log.TravelUnit == "" {
-		f.Log.TravelUnit = string(f.Setup.Sensor.Unit)
-	}
+	f.Log.SensorUnit = string(f.Setup.Sensor.Unit)
 }
 
 func (c *checker) fork(s section, fork *ingest.Fork) {

@@ -46,7 +46,7 @@ func TestParse(t *testing.T) {
 				Points: []ingest.CalibrationPoint{{Reading: 310, TravelMM: 0}, {Reading: 3720, TravelMM: 160}}},
 		},
 		Log: csvlog.Options{Delimiter: ";", DecimalComma: true, SkipLines: 2, TimeColumn: "t_us", TimeUnit: "us", TickS: 1e-6, RateHz: 1000,
-			TravelColumn: "3", TravelUnit: "counts", MarkerColumn: "none", NoExtra: true, MaxBadShare: -1, MaxBytes: 1e6},
+			TravelColumn: "3", SensorUnit: "counts", MarkerColumn: "none", NoExtra: true, MaxBadShare: -1, MaxBytes: 1e6},
 	}
 	got, err := Parse("fork.toml", []byte(whole))
 	if err != nil {
