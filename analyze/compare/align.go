@@ -187,29 +187,38 @@ func lengthHint(a, b *envelope) string {
 
 // Half widths of moving averages over envelopes, in cells.
 const (
-	slowHalf   = 8 // ±2 s: what is slower than this says what kind of ground it was, not which
-	jitterHalf = 2 // ±0.5 s: places from markers or a distance channel are good to about that
+	slowHalf   = 8  // ±2 s: what is slower than this says what kind of ground it was, not which
+	jitterHalf = 2  // ±0.5 s: places from markers or a distance channel are good to about that
+	warpHalf   = 1  // ±0.25 s: and places from warping, where the pace is even, to about that
+	paceHalf   = 32 // ±8 s: a rider's pace does not change from bump to bump
 )
 
 // match is the correlation of the two envelopes over the cells of the reference that the map covers.
 //
 // Places that come from markers or distance are given, so their envelopes are compared as they are, smoothed over their jitter. Warping
-// picks the places at which the envelopes agree best, and can bring smooth and rough ground of any two trails together: it is judged
-// by what it could not choose, the detail that is left when the moving average over ±2 s is taken away. testdata/coverage.md
-// shows how well that tells trails.
+// picks the places at which the envelopes agree best, and can bring the ground of any two trails together bump by bump. So it is
+// judged by what it could not choose: with the map straightened to a pace that changes slowly, the detail that is left when the
+// moving average over ±2 s is taken away. testdata/coverage.md shows how well that tells trails.
 func match(ref, run *envelope, r *RunAlignment, m Method) analyze.Figure {
-	var x, y []float64
+	var x, places []float64
 	for k, t := range ref.t {
 		if t < r.full[0].ReferenceS || t > r.full[len(r.full)-1].ReferenceS {
 			continue
 		}
-		x, y = append(x, ref.y[k]), append(y, run.at(r.At(t)))
+		x, places = append(x, ref.y[k]), append(places, run.place(r.At(t)))
 	}
 	if len(x) < minCells {
 		return analyze.Absent("the shared ground is too short to tell a trail by")
 	}
 	if m == ByRoughness {
-		x, y = detail(x), detail(y)
+		places = smooth(places, paceHalf)
+	}
+	y := make([]float64, len(x))
+	for i, p := range places {
+		y[i] = atPlace(run.y, p)
+	}
+	if m == ByRoughness {
+		x, y = detail(smooth(x, warpHalf)), detail(smooth(y, warpHalf))
 	} else {
 		x, y = smooth(x, jitterHalf), smooth(y, jitterHalf)
 	}

@@ -146,6 +146,72 @@ func TestTrailsAreTold(t *testing.T) {
 	}
 }
 
+// A tuner compares settings, so a click must not make another trail of the same one; and two trails of the same kinds of ground in
+// the same order, of the same lengths, are still two. Mixed courses are long stretches of three kinds of ground, the
+// hardest case: among them a pair of the same trail may now and then be refused.
+func TestTrailsAreToldAcrossSettings(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates rides")
+	}
+	opt := DefaultOptions()
+	opt.Align = ByRoughness
+	for _, c := range []struct {
+		name    string
+		trail   func(seed uint64) ridesim.Params
+		refused int // pairs of the same trail, at the most
+	}{
+		{"varied ground", func(seed uint64) ridesim.Params { return trailOf(seed+40, 8) }, 0},
+		{"twin layouts", func(seed uint64) ridesim.Params {
+			p := ridesim.DefaultParams()
+			p.Seed, p.Course = seed, ridesim.MixedCourse(3)
+			return p
+		}, 1},
+	} {
+		clicks := [][2]int{{8, 8}, {8, 8}, {3, 8}, {12, 8}, {8, 3}} // rebound and compression; the first is the reference
+		runs := make([]Run, 2*len(clicks))
+		each(len(runs), func(i int) {
+			p := c.trail(uint64(i/len(clicks)) + 1).Again(uint64(i+1), ridesim.DefaultVariation())
+			p.Sensor = ridesim.CleanSensor(250)
+			d, k := &p.Fork.Damper, clicks[i%len(clicks)]
+			d.Rebound, d.Compression = d.Rebound.AtClicks(k[0], 8, 1.2), d.Compression.AtClicks(k[1], 8, 1.2)
+			runs[i] = ridden(t, fmt.Sprintf("run %d", i), p)
+		})
+		var same, other []float64
+		refused := 0
+		for i := range runs {
+			for _, ref := range []int{0, len(clicks)} {
+				if i == ref {
+					continue
+				}
+				al, err := Align([]Run{runs[ref], runs[i]}, opt)
+				if err != nil {
+					t.Fatal(err)
+				}
+				q := min(al.Runs[0].Quality.Or(0), al.Runs[1].Quality.Or(0))
+				switch {
+				case i/len(clicks) == ref/len(clicks):
+					same = append(same, q)
+					if al.OtherTrail {
+						refused++
+					}
+				default:
+					other = append(other, q)
+					if !al.OtherTrail {
+						t.Errorf("%s: another trail passes at %.2f", c.name, q)
+					}
+				}
+			}
+		}
+		t.Logf("%s: same trail %.2f, other trail %.2f, AUC %.3f", c.name, same, other, auc(same, other))
+		if refused > c.refused {
+			t.Errorf("%s: %d of %d pairs of the same trail are refused: %.2f", c.name, refused, len(same), same)
+		}
+		if auc(same, other) < 0.98 {
+			t.Errorf("%s: AUC %.3f", c.name, auc(same, other))
+		}
+	}
+}
+
 // marked is r with markers at the given times.
 func marked(r Run, labels []string, times ...float64) Run {
 	res := *r.Result

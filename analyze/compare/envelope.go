@@ -55,8 +55,18 @@ func newEnvelope(r *Run) envelope {
 	return e
 }
 
-// at is the envelope at time t, interpolated and held beyond its ends. It must not be empty.
-func (e *envelope) at(t float64) float64 { return interpolate(e.t, e.y, t) }
+// place is the cell at time t, with its fraction, held beyond the ends: stops that were cut out take no place. e must not
+// be empty.
+func (e *envelope) place(t float64) float64 {
+	k := sort.SearchFloat64s(e.t, t)
+	switch k {
+	case 0:
+		return 0
+	case len(e.t):
+		return float64(k - 1)
+	}
+	return float64(k-1) + (t-e.t[k-1])/(e.t[k]-e.t[k-1])
+}
 
 // interpolate is piecewise linear through (x, y), x ascending, held beyond the ends.
 func interpolate(x, y []float64, at float64) float64 {
