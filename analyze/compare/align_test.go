@@ -170,7 +170,7 @@ func TestTrailsAreToldAcrossSettings(t *testing.T) {
 		clicks := [][2]int{{8, 8}, {8, 8}, {3, 8}, {12, 8}, {8, 3}} // rebound and compression; the first is the reference
 		runs := make([]Run, 2*len(clicks))
 		each(len(runs), func(i int) {
-			p := c.trail(uint64(i/len(clicks)) + 1).Again(uint64(i+1), ridesim.DefaultVariation())
+			p := c.trail(uint64(i/len(clicks))+1).Again(uint64(i+1), ridesim.DefaultVariation())
 			p.Sensor = ridesim.CleanSensor(250)
 			d, k := &p.Fork.Damper, clicks[i%len(clicks)]
 			d.Rebound, d.Compression = d.Rebound.AtClicks(k[0], 8, 1.2), d.Compression.AtClicks(k[1], 8, 1.2)
