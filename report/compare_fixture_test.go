@@ -28,7 +28,7 @@ var ridden = sync.OnceValue(func() map[string]compare.Run {
 		add(fmt.Sprint("b", i+1), uint64(i+11), 2.5)
 	}
 	for i, clicks := range sweepClicks {
-		add(fmt.Sprint("s", i+1), uint64(i+21), 3.4-0.3*min(clicks, 7))
+		add(fmt.Sprint("s", i+1), uint64(i+21), 2-0.14*min(clicks, 7))
 	}
 	return out
 })
