@@ -4,7 +4,11 @@ import (
 	"encoding/json"
 	"math"
 	"os"
+	"strconv"
+	"strings"
 	"testing"
+
+	"stanchion/analyze/signal"
 )
 
 func close(t *testing.T, what string, got, want, tolerance float64) {
@@ -83,6 +87,39 @@ func TestDescribeNIST(t *testing.T) {
 		close(t, c.name+": mean", s.mean, c.mean, c.tol)
 		close(t, c.name+": sd", s.sd(), c.sd, c.tol)
 	}
+	// Lew, observed data: all digits of the certified values. testdata/lew.txt holds the 200 values of NIST's Lew.dat in its order.
+	lew := lewData(t)
+	s := describe(lew)
+	close(t, "Lew: mean", s.mean, -177.435, 1e-12)
+	close(t, "Lew: sd", s.sd(), 277.332168044316, 1e-11)
+	// The product has no autocorrelation; that of lag 1 holds that the values stand in the order of the file.
+	var lag, all float64
+	for i, v := range lew {
+		all += (v - s.mean) * (v - s.mean)
+		if i > 0 {
+			lag += (v - s.mean) * (lew[i-1] - s.mean)
+		}
+	}
+	close(t, "Lew: autocorrelation of lag 1", lag/all, -0.307304800605679, 1e-14)
+}
+
+func lewData(t *testing.T) (out []float64) {
+	t.Helper()
+	raw, err := os.ReadFile("testdata/lew.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range strings.Fields(string(raw)) {
+		v, err := strconv.ParseFloat(line, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, v)
+	}
+	if len(out) != 200 {
+		t.Fatalf("%d values, want 200", len(out))
+	}
+	return out
 }
 
 func TestHolmPublished(t *testing.T) {
@@ -113,6 +150,32 @@ func TestMannWhitneyPublished(t *testing.T) {
 	u, p = mannWhitney([]float64{1, 2, 2, 3}, []float64{2, 3, 4, 5}) // ties; midranks by hand
 	close(t, "U with ties", u, 2.5, 0)
 	close(t, "p with ties", p, .13665825, 1e-8)
+	// SciPy's test_hypotests.py, TestMannWhitneyU, whose values are from R's wilcox.test.
+	u, p = mannWhitney([]float64{210.052110, 110.190630, 307.918612}, []float64{436.08811482466416, 416.37397329768191, 179.96975939463582,
+		197.8118754228619, 34.038757281225756, 138.54220550921517, 128.7769351470246, 265.92721427951852, 275.6617533155341,
+		592.34083395416258, 448.73177590617018, 300.61495185038905, 187.97508449019588})
+	close(t, "U of 3 and 13", u, 16, 0)
+	close(t, "exact p of 3 and 13", p, .7035714285714, 1e-13)
+	close(t, "normal p of 3 and 13", mannWhitneyNormal(16, 3, 13, 0), .6865041817876, 1e-13)
+	// R's example of wilcox.test with ties: Ozone of May and of August in the data set airquality, values there.
+	u, p = mannWhitney([]float64{41, 36, 12, 18, 28, 23, 19, 8, 7, 16, 11, 14, 18, 14, 34, 6, 30, 11, 1, 11, 4, 32, 23, 45, 115, 37},
+		[]float64{39, 9, 16, 78, 35, 66, 122, 89, 110, 44, 28, 65, 22, 59, 23, 31, 44, 21, 9, 45, 168, 73, 76, 118, 84, 85})
+	close(t, "U of May and August", u, 127.5, 0)
+	close(t, "p of May and August", p, .0001208078, 5e-11)
+	// The tie correction against R's wilcox.test(exact = FALSE): SciPy's test_tie_correct.
+	for _, c := range []struct {
+		y    []float64
+		u, p float64
+	}{
+		{[]float64{1, 2, 3, 4, 5}, 8, 0.7086240584439},
+		{[]float64{1, 2, 2.99, 4, 5}, 8.5, 0.804080657472},
+		{[]float64{1, 1.99, 3, 3.99, 5}, 9, 0.9017048037317},
+		{[]float64{1, 2.01, 3, 4.01, 5}, 7, 0.5368784563079},
+	} {
+		u, p = mannWhitney(seq(1, 4), c.y)
+		close(t, "U of the tie correction", u, c.u, 0)
+		close(t, "p of the tie correction", p, c.p, 1e-12)
+	}
 }
 
 func TestSpearmanPublished(t *testing.T) {
@@ -165,6 +228,26 @@ func TestResamplingMean(t *testing.T) {
 	d := resampled(mean, [2]gauge{}, units, len(treated), 1, 20000, 1)[0]
 	close(t, "standard error", describe(d).sd(), 23.3635234, 0.03*23.3635234)
 	close(t, "mean", describe(d).mean, 608.0/7, 0.6)
+}
+
+// The same table: 37.83 for the median of the treated mice (37.8346744 by counting all resamples). The median is the product's own,
+// from a histogram with a bin for each whole number.
+func TestResamplingMedian(t *testing.T) {
+	var median []partial
+	for _, f := range partials() {
+		if f.key == "sag.dynamic_median_mm" {
+			median = append(median, f)
+		}
+	}
+	g := gauge{travel: signal.Binner{First: -0.5, Width: 1, Bins: travelBinsN}}
+	var units [2][]tally
+	for _, x := range []float64{94, 197, 16, 38, 99, 141, 23} {
+		zero, unit := newTally(), newTally()
+		zero.hist[0], unit.hist[g.travel.Index(x)] = 1, 1
+		units[0], units[1] = append(units[0], zero), append(units[1], unit)
+	}
+	d := resampled(median, [2]gauge{g, g}, units, 7, 1, 20000, 1)[0]
+	close(t, "standard error", describe(d).sd(), 37.8346744, 0.03*37.8346744)
 }
 
 func TestTails(t *testing.T) {
