@@ -20,6 +20,14 @@
 // The road is an ISO 8608 random profile whose roughness changes by section, plus features (bumps, drops, jumps), seen
 // through a moving average that stands for the tyre's contact patch and the wheel's size.
 //
+// # Where it lies
+//
+// Course.Trail lays a course out on the WGS84 ellipsoid at an invented place; a Passage is a ride along it, and a Receiver turns that into a
+// track with a satellite receiver's errors. The same distance along the trail carries the fork, the positions and the gates. The hill is for the track alone: the
+// quarter car does not feel it.
+//
+// # Numbers
+//
 // The equations are integrated with the classical Runge–Kutta method at a fixed step (8 kHz or more).
 // The same Params give the same bytes on the same architecture; another one may round the last bit otherwise (fused
 // multiply-add), which rarely survives the sensor's quantisation.

@@ -8,3 +8,8 @@ func smoothstep(u float64) float64 {
 	u = max(0, min(1, u))
 	return u * u * (3 - 2*u)
 }
+
+// hermite is the cubic through a and b with derivatives da and db (per unit of u).
+func hermite(a, b, da, db, u float64) float64 {
+	return a + u*(da+u*(3*(b-a)-2*da-db+u*(da+db-2*(b-a))))
+}

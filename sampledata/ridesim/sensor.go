@@ -127,7 +127,7 @@ func (t *Truth) between(i int, dt float64) float64 {
 	u := dt / span
 	a, b := t.TravelMM[i], t.TravelMM[j]
 	da, db := t.VelocityMMS[i]*span, t.VelocityMMS[j]*span
-	return a + u*(da+u*(3*(b-a)-2*da-db+u*(da+db-2*(b-a))))
+	return hermite(a, b, da, db, u)
 }
 
 // stamp is the counter at time s.

@@ -31,15 +31,19 @@ type Summary struct {
 	DampingRatio   float64      `json:"damping_ratio"`    // of the sprung mode, with the mean low-speed damper slope
 	MaxTravelMM    float64      `json:"max_travel_mm"`
 	MeanTravelMM   float64      `json:"mean_travel_mm"` // whole recording
-	Flights        []Span       `json:"flights"`        // wheel off the ground for MinFlightS or more
+	Flights        []Flight     `json:"flights"`        // wheel off the ground for MinFlightS or more
 	BottomOuts     []BottomOut  `json:"bottom_outs"`
 	Sections       []SectionRun `json:"sections,omitempty"`
+	Gates          []GatePass   `json:"gates,omitempty"`    // see Passage.Gates
+	Receiver       *Reception   `json:"receiver,omitempty"` // see Receiver.Reception
 }
 
-// A Span is an interval of time in s.
-type Span struct {
+// A Flight is a time in which the front wheel is off the ground.
+type Flight struct {
 	StartS float64 `json:"start_s"`
 	EndS   float64 `json:"end_s"`
+	StartM float64 `json:"start_m"` // distance along the trail at StartS
+	EndM   float64 `json:"end_m"`
 }
 
 // BottomOut opens at 97 % of travel and closes under 92 %.
@@ -95,8 +99,8 @@ func (t *Truth) finish(c *Course) {
 }
 
 // flights lists the intervals of MinFlightS or more in which the tyre force is zero.
-func (t *Truth) flights() []Span {
-	out := []Span{}
+func (t *Truth) flights() []Flight {
+	out := []Flight{}
 	start := -1
 	for i := 0; i <= len(t.TyreN); i++ {
 		if i < len(t.TyreN) && t.TyreN[i] == 0 {
@@ -106,7 +110,10 @@ func (t *Truth) flights() []Span {
 			continue
 		}
 		if start >= 0 && float64(i-start)/t.RateHz >= MinFlightS {
-			out = append(out, Span{float64(start) / t.RateHz, float64(i) / t.RateHz})
+			out = append(out, Flight{
+				StartS: float64(start) / t.RateHz, EndS: float64(i) / t.RateHz,
+				StartM: t.DistanceM[start], EndM: t.DistanceM[min(i, len(t.DistanceM)-1)],
+			})
 		}
 		start = -1
 	}
@@ -164,10 +171,12 @@ func (s Summary) Rounded() Summary {
 		}
 	}
 	s.Flights, s.BottomOuts, s.Sections = slices.Clone(s.Flights), slices.Clone(s.BottomOuts), slices.Clone(s.Sections)
+	s.Gates = slices.Clone(s.Gates)
 	round(&s.DurationS, &s.DistanceM, &s.TravelMM, &s.StaticSagMM, &s.FrictionBandMM, &s.SprungHz, &s.WheelHz,
 		&s.DampingRatio, &s.MaxTravelMM, &s.MeanTravelMM)
 	for i := range s.Flights {
-		round(&s.Flights[i].StartS, &s.Flights[i].EndS)
+		f := &s.Flights[i]
+		round(&f.StartS, &f.EndS, &f.StartM, &f.EndM)
 	}
 	for i := range s.BottomOuts {
 		b := &s.BottomOuts[i]
@@ -176,6 +185,9 @@ func (s Summary) Rounded() Summary {
 	for i := range s.Sections {
 		r := &s.Sections[i]
 		round(&r.StartS, &r.EndS, &r.StartM, &r.EndM)
+	}
+	for i := range s.Gates {
+		round(&s.Gates[i].StationM, &s.Gates[i].TimeS)
 	}
 	return s
 }
