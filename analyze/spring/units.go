@@ -50,3 +50,15 @@ func (p *Pressure) UnmarshalJSON(b []byte) error {
 
 // Kelvin is the absolute temperature of c degrees Celsius.
 func Kelvin(c float64) float64 { return c + 273.15 }
+
+// MM is v mm in m.
+func MM(v float64) float64 { return v / 1e3 }
+
+// CM2 is v cm² in m².
+func CM2(v float64) float64 { return v / 1e4 }
+
+// CM3 is v cm³ in m³.
+func CM3(v float64) float64 { return v / 1e6 }
+
+// NPerMM is v N/mm in N/m.
+func NPerMM(v float64) float64 { return v * 1e3 }
