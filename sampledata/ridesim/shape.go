@@ -11,7 +11,7 @@ type Shape struct {
 	Seed       uint64
 	Start      Place   // the zero value stands for InventedGround
 	HeadingDeg float64 // of the fall line, clockwise from north
-	Grade      float64 // mean descent as a share of the distance, 0 = 0.09
+	Descent    float64 // mean descent as a share of the distance, 0 = 9 %
 	Crossing   bool    // the trail makes a loop and crosses its own line once
 }
 
@@ -19,15 +19,17 @@ type Shape struct {
 // write it for want of a position.)
 func InventedGround() Place { return Place{LatDeg: 31.5, LonDeg: -41.25, EleM: 640} }
 
-// Limits of the layout. Common practice, no source.
+// The layout. Common practice, no source.
 const (
-	bermMS2   = 7.5 // most lateral acceleration in a section with LoadG (a berm)
-	flatMS2   = 3.5 // elsewhere
-	loopMS2   = 5.0 // in the loop that makes the crossing
-	bermDeg   = 150 // a berm turns at most this far
-	bendM     = 30  // a section without a berm bends about once in this many m
-	climbAt   = 0.04
-	meanGrade = 0.09
+	bermMS2     = 7.5  // most lateral acceleration in a section with LoadG (a berm)
+	flatMS2     = 3.5  // elsewhere
+	loopMS2     = 5.5  // in the loop that makes the crossing
+	squareRad   = 1.3  // a berm turns to at most this far from the fall line
+	traverseRad = 0.75 // the trail lies this far from the fall line between berms
+	weaveRad    = 0.5  // and up to this much more or less
+	bendM       = 30.0 // weaving about once in this many m
+	climb       = 0.04 // the slope of the section that climbs
+	meanDescent = 0.09
 )
 
 // bend turns the trail by angle rad (positive to the right) over its length, with curvature angle/L·(1 − cos 2πu): straight at both
@@ -48,41 +50,43 @@ func tightest(acceleration, length, v float64) float64 {
 	return acceleration * length / (2 * v * v)
 }
 
-// bends lays the course's bends: it swings from side to side of the fall line, never past square to it, stays straight where the rider flies, and
-// turns in berms as tightly as their speed lets it. Speeds are those of the course, so build the trail of several runs once.
+// bends lays the course's bends: it traverses the fall line to one side and weaves a little, berms turn it to the other side, as tightly as
+// their speed lets it, and it stays straight where the rider flies. It never turns past square to the fall line, so that it does not meet
+// itself but for the loop of a crossing. Speeds are those of the course, so build the trail of several runs once.
 func (s Shape) bends(c *Course) ([]bend, error) {
 	rng := rand.New(rand.NewPCG(s.Seed, 0x7472616c))
-	loop := -1
+	loop := stretch{first: -1}
 	if s.Crossing {
-		if loop = c.loopSection(); loop < 0 {
-			return nil, errors.New("trail: no section is long and slow enough for a crossing: 2.6·speed² m are needed, without a jump, a drop or a berm")
+		if loop = c.loopStretch(); loop.length == 0 {
+			return nil, errors.New("trail: no stretch is long and slow enough for a crossing: 2.3·speed² m are needed after the first section, without a jump, a drop or a berm")
 		}
 	}
 	var out []bend
-	at, off, side := 0.0, 0.0, 1.0
+	at, off := 0.0, 0.0
+	side := 1 - 2*float64(rng.IntN(2))
 	turn := func(length, angle float64) {
 		out = append(out, bend{at, length, angle})
 		at += length
 		off += angle
 	}
-	for k, sec := range c.Sections {
-		v := c.fastest(k)
+	for k := 0; k < len(c.Sections); k++ {
+		sec := c.Sections[k]
 		switch {
-		case k == loop:
-			turn(sec.LengthM, 2*math.Pi*side)
+		case k == loop.first:
+			turn(loop.length, 2*math.Pi*side)
 			off -= 2 * math.Pi * side
+			k = loop.last
 		case sec.flies():
 			at += sec.LengthM
 		case sec.LoadG > 0:
-			angle := min(tightest(bermMS2, sec.LengthM, sec.SpeedMS), bermDeg*math.Pi/180, 1.3+math.Abs(off))
-			turn(sec.LengthM, math.Copysign(angle, -off))
-			side = math.Copysign(1, -off)
+			side = -math.Copysign(1, off)
+			turn(sec.LengthM, side*min(tightest(bermMS2, sec.LengthM, sec.SpeedMS), squareRad+math.Abs(off)))
 		default:
 			n := max(1, int(math.Round(sec.LengthM/bendM)))
+			length := sec.LengthM / float64(n)
 			for range n {
-				side = -side
-				want := side*(0.4+0.9*rng.Float64()) - off
-				turn(sec.LengthM/float64(n), clamp(want, tightest(flatMS2, sec.LengthM/float64(n), v)))
+				want := side*(traverseRad+weaveRad*(2*rng.Float64()-1)) - off
+				turn(length, clamp(want, tightest(flatMS2, length, c.fastest(k))))
 			}
 		}
 	}
@@ -108,15 +112,28 @@ func (s Section) flies() bool {
 	return false
 }
 
-// loopSection is the section that takes a full turn most easily, −1 where none can.
-func (c *Course) loopSection() int {
-	best, most := -1, 2*math.Pi
-	for k, s := range c.Sections {
-		if s.flies() || s.LoadG > 0 || s.SpeedMS == 0 {
-			continue
-		}
-		if a := tightest(loopMS2, s.LengthM, c.fastest(k)); a >= most {
-			best, most = k, a
+// flat says whether the section may be part of a loop.
+func (s Section) flat() bool { return !s.flies() && s.LoadG == 0 && s.SpeedMS > 0 }
+
+// stretch is consecutive sections, first to last.
+type stretch struct {
+	first, last int
+	length      float64
+}
+
+// loopStretch is the longest stretch after the first section that can take a full turn, of length 0 where there is none.
+func (c *Course) loopStretch() stretch {
+	var best stretch
+	for first := 1; first < len(c.Sections); first++ {
+		now := stretch{first: first}
+		v := 0.0
+		for k := first; k < len(c.Sections) && c.Sections[k].flat(); k++ {
+			v = max(v, c.Sections[k].SpeedMS)
+			now.last = k
+			now.length += c.Sections[k].LengthM
+			if now.length > best.length && tightest(loopMS2, now.length, v) >= 2*math.Pi {
+				best = now
+			}
 		}
 	}
 	return best
@@ -126,13 +143,13 @@ func (c *Course) loopSection() int {
 // near the middle of the course climbs a little and the last lies flat.
 func (s Shape) grades(c *Course) []float64 {
 	rng := rand.New(rand.NewPCG(s.Seed, 0x67726164))
-	mean := orElse(s.Grade, meanGrade)
+	mean := orElse(s.Descent, meanDescent)
 	out := make([]float64, len(c.Sections))
 	for k := range out {
 		out[k] = -mean * (0.4 + 1.2*rng.Float64())
 	}
 	if n := len(out); n > 2 {
-		out[n/2], out[n-1] = climbAt, 0
+		out[n/2], out[n-1] = climb, 0
 	}
 	return out
 }

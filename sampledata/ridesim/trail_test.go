@@ -124,7 +124,7 @@ func TestCrossing(t *testing.T) {
 // Down over all, by the grade asked for within the spread of its sections, with a climb on the way.
 func TestHill(t *testing.T) {
 	for seed := range uint64(10) {
-		trail := lay(t, descent(), Shape{Seed: seed, Start: Place{LatDeg: 1, EleM: 500}, Grade: 0.12})
+		trail := lay(t, descent(), Shape{Seed: seed, Start: Place{LatDeg: 1, EleM: 500}, Descent: 0.12})
 		fall := trail.EleM(0) - trail.EleM(trail.LengthM())
 		if trail.EleM(0) != 500 || fall < 0.04*335 || fall > 0.16*335 {
 			t.Errorf("seed %d: from %.1f m down by %.1f", seed, trail.EleM(0), fall)
