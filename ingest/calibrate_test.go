@@ -38,7 +38,7 @@ func TestUnits(t *testing.T) {
 	}
 	for _, c := range tests {
 		t.Run(c.name, func(t *testing.T) {
-			tr, err := Prepare(steady(600, c.log, c.reading), Setup{Fork{TravelMM: 170}, c.sensor}, DefaultPrepareOptions())
+			tr, err := Prepare(steady(600, c.log, c.reading), Setup{Fork: Fork{TravelMM: 170}, Sensor: c.sensor}, DefaultPrepareOptions())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -66,7 +66,7 @@ func TestClipping(t *testing.T) {
 	}{{10, true, 11, 7}, {0, false, 0, 0}, {9, false, 0, 0}, {12, true, 11, 0}} {
 		rec := steady(0, UnitCounts, 0)
 		rec.Travel = slices.Clone(codes)
-		tr, err := Prepare(rec, Setup{Fork{TravelMM: 170}, Sensor{ADCBits: c.bits, Points: points}}, DefaultPrepareOptions())
+		tr, err := Prepare(rec, Setup{Fork: Fork{TravelMM: 170}, Sensor: Sensor{ADCBits: c.bits, Points: points}}, DefaultPrepareOptions())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -84,7 +84,7 @@ func TestClipping(t *testing.T) {
 func TestPrepareRefuses(t *testing.T) {
 	nan := math.NaN()
 	mm := Setup{Fork: Fork{TravelMM: 170}}
-	with := func(s Sensor) Setup { return Setup{mm.Fork, s} }
+	with := func(s Sensor) Setup { return Setup{Fork: mm.Fork, Sensor: s} }
 	stamped := func(stamps ...float64) *Recording {
 		return &Recording{Source: "run.csv", Unit: UnitMM, Clock: Clock{Kind: ClockElapsed, TickS: 1}, Stamps: stamps, Travel: make([]float64, len(stamps))}
 	}

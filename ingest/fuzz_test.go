@@ -21,7 +21,7 @@ func fuzzLog(data []byte) (*Recording, Setup) {
 		},
 		Unit: []Unit{UnitMM, UnitCounts, UnitVolts, UnitPercent}[pick(head[1], 4)],
 	}
-	setup := Setup{Fork{TravelMM: 160}, Sensor{ADCBits: int(head[1]>>2) % 20, Method: []CalibrationMethod{CalibrateLinear, CalibratePCHIP}[pick(head[2], 2)]}}
+	setup := Setup{Fork: Fork{TravelMM: 160}, Sensor: Sensor{ADCBits: int(head[1]>>2) % 20, Method: []CalibrationMethod{CalibrateLinear, CalibratePCHIP}[pick(head[2], 2)]}}
 	for i := range pick(head[2]>>1, 6) {
 		setup.Sensor.Points = append(setup.Sensor.Points, CalibrationPoint{float64(i*i) * 50, float64(i*int(head[3])) / 8})
 	}

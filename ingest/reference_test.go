@@ -69,7 +69,7 @@ func points(reading, travel []float64) []CalibrationPoint {
 
 func TestCalibrationCurveReference(t *testing.T) {
 	for _, c := range loadReference(t).Curves {
-		cal, err := newCalibration(UnitVolts, Setup{Fork{TravelMM: 170}, Sensor{Method: CalibratePCHIP, Points: points(c.Reading, c.Travel)}})
+		cal, err := newCalibration(UnitVolts, Setup{Fork: Fork{TravelMM: 170}, Sensor: Sensor{Method: CalibratePCHIP, Points: points(c.Reading, c.Travel)}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -80,7 +80,7 @@ func TestCalibrationCurveReference(t *testing.T) {
 
 func TestCalibrationLineReference(t *testing.T) {
 	for _, c := range loadReference(t).Lines {
-		cal, err := newCalibration(UnitCounts, Setup{Fork{TravelMM: 170}, Sensor{Points: points(c.Reading, c.Travel)}})
+		cal, err := newCalibration(UnitCounts, Setup{Fork: Fork{TravelMM: 170}, Sensor: Sensor{Points: points(c.Reading, c.Travel)}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -36,4 +36,6 @@ type Sensor struct {
 type Setup struct {
 	Fork   Fork   `json:"fork"`
 	Sensor Sensor `json:"sensor"`
+	// Spring is the fork's spring, nil where the fork file does not describe it. No figure of a ride rests on it.
+	Spring *Spring `json:"spring,omitempty"`
 }

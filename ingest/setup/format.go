@@ -44,6 +44,9 @@ func Format(s ingest.Setup, comments []string) string {
 	if s.Sensor.ZeroOffsetMM != 0 {
 		fmt.Fprintf(&b, "zero_offset_mm = %s\n", number(s.Sensor.ZeroOffsetMM))
 	}
+	if s.Spring != nil {
+		formatSpring(&b, s.Spring)
+	}
 	return b.String()
 }
 

@@ -1,6 +1,6 @@
 // Package setup reads the file that describes a fork and its sensor.
 //
-// The file is TOML with three tables, of which only [fork] must be there:
+// The file is TOML with four tables, of which only [fork] must be there:
 //
 //	[fork]
 //	name = "160 mm demo fork"
@@ -16,6 +16,26 @@
 //	  { reading = 3720, travel_mm = 160.0 },
 //	]
 //	zero_offset_mm = 0.0
+//
+//	[spring]                   # for stanchion spring; all of it may be left out
+//	kind = "air"               # or "coil"
+//	bore_mm = 32.0             # of the air piston; or positive_area_cm2
+//	positive_volume_cm3 = 205  # at full extension, without spacers
+//	shaft_mm = 10.0            # through the negative chamber; or negative_area_cm2
+//	negative_volume_cm3 = 45   # at full extension
+//	negative = "self"          # fed by a transfer port; or "separate" (a pump of its own), or "none"
+//	transfer_mm = 0.0          # travel at which the port joins the chambers
+//	spacer_cm3 = 7.0           # volume of one volume spacer
+//	spacers = 1                # fitted now
+//	max_spacers = 4            # that fit, by the manual
+//	exponent = 1.3             # of the gas when riding, 1 to 1.4; static_exponent = 1.0 at rest
+//	max_pressure_psi = 120     # the maker's limit; or max_pressure_bar
+//	friction_n = 18            # of seals and bushings, along the stanchion
+//	measured = [               # instead of negative_volume_cm3: sags of one rider at two or more pressures
+//	  { pressure_psi = 70, sag_mm = 44 },
+//	  { pressure_psi = 90, sag_mm = 33 },
+//	]
+//	rate_n_mm = 8.5            # of a coil, with preload_mm = 4
 //
 //	[log]                      # overrules what the reader finds, see csvlog.Options
 //	delimiter = ";"
@@ -96,6 +116,9 @@ func (c *checker) file(top map[string]any, f *File) {
 	}
 	if sensor, ok := root.section("sensor"); ok {
 		c.sensor(sensor, &f.Setup.Sensor)
+	}
+	if spring, ok := root.section("spring"); ok {
+		f.Setup.Spring = c.spring(spring, f.Setup.Fork.TravelMM)
 	}
 	if log, ok := root.section("log"); ok {
 		c.log(log, &f.Log)

@@ -159,6 +159,8 @@ func TestPCHIPMustBeMonotone(t *testing.T) {
 func FuzzParse(f *testing.F) {
 	f.Add(whole)
 	f.Add("[fork]\ntravel_mm = 20.0\n")
+	f.Add(springFile)
+	f.Add("[fork]\ntravel_mm = 20.0\n[spring]\nmeasured = [ { pressure_bar = 5, sag_mm = 9 }, {} ]\n")
 	f.Add("[fork]\ntravel_mm = 160\n[[sensor.points]]\nreading = 1\n[[sensor.points]]\ntravel_mm = 1\n")
 	f.Add("fork.travel_mm = 160\nlog = {rate_hz = 5}\nsensor.points = [[1]]\n")
 	f.Fuzz(func(t *testing.T, text string) {
