@@ -20,7 +20,11 @@ type Path struct {
 	SigmaM  []float64 // standard uncertainty of the position along the direction of travel
 	Piece   []int     // as ingest.Fix.Piece
 	RateHz  float64   // of the fixes, median
-	NoiseM  float64   // of one unsmoothed coordinate, as estimated from the track itself
+	NoiseM  float64   // white noise of one unsmoothed coordinate, as estimated from the track itself
+	WanderM float64   // slow error of one coordinate, standard deviation, estimated where the receiver measured speed, else assumed
+	// Outliers is how many fixes were left out because no rider could have been there. Notes are for people.
+	Outliers int
+	Notes    []string
 }
 
 // An Offset says how the two clocks lie: sensor time = receiver time + OffsetS.
