@@ -62,9 +62,9 @@ func sweptRuns(s *compare.SweepResult) []compare.SetRun {
 func compareMethod(c *compare.Comparison) string {
 	s := "B − A is the difference of the means of the run values. "
 	if c.Scope != "" {
-		s = "With one run a side, intervals come from a bootstrap of paired pieces of the two runs, at the same places of the trail. They hold for this pair of runs and claim nothing about the next. "
+		s = "With one run a side, intervals come from a bootstrap of paired pieces of the two runs, at the same places of the trail. They hold for this pair of runs and claim nothing about the next: " + compare.SameSettingPairs() + ". "
 	} else {
-		s += "Intervals are Welch's t intervals on the run values, each at 95 % for its figure alone: only the spread between runs counts, never the number of samples. "
+		s += "Intervals are Welch's t intervals on the run values, each at 95 % for its figure alone: only the spread between runs counts, never the number of samples. Where the rank test of Mann and Whitney contradicts one, which takes four runs a side, the figure says so. "
 	}
 	return s + "Verdicts are corrected after Holm for the number of figures judged together, so an interval may miss zero and the verdict still be no clear difference. " +
 		"The smallest changes worth feeling are our choice, common practice without a source, and can be edited. " +

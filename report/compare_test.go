@@ -55,6 +55,9 @@ func TestOneRunASideIsCalledSo(t *testing.T) {
 		if !strings.Contains(plain, "In these two runs B") || !strings.Contains(plain, "within-run only") {
 			t.Errorf("%s: one run a side is not called within-run only", name)
 		}
+		if !strings.Contains(plain, compare.SameSettingPairs()) {
+			t.Errorf("%s: how often two runs of one setting are called different is not said", name)
+		}
 	}
 	if !strings.Contains(html, "Whether the next runs would show the same") || !strings.Contains(html, "no section can be judged") {
 		t.Error("the page does not say what one run a side leaves open")
@@ -247,7 +250,7 @@ func TestSweepOfAnUnknownAdjuster(t *testing.T) {
 	}
 }
 
-// TestStudyTextFits holds the summaries to 27 lines of 80 columns.
+// TestStudyTextFits holds the summaries to their lines of 80 columns.
 func TestStudyTextFits(t *testing.T) {
 	c, s := compared(t, 3, func(a, b []compare.Run) {
 		for i := range a {
@@ -258,23 +261,48 @@ func TestStudyTextFits(t *testing.T) {
 	s.NameA, s.NameB = strings.Repeat("long ", 40), "b\x1b[2Jad"
 	one, sets := compared(t, 1, nil)
 	r := swept(t, "rebound", compare.Rebound)
-	for name, text := range map[string]string{
-		"compare": written(t, func(b *strings.Builder) error { return CompareText(b, c, s, TextOptions{}) }),
-		"one run": written(t, func(b *strings.Builder) error { return CompareText(b, one, sets, TextOptions{}) }),
-		"sweep":   written(t, func(b *strings.Builder) error { return SweepText(b, r, TextOptions{}) }),
+	for _, c := range []struct {
+		name  string
+		lines int
+		text  string
+	}{
+		{"compare", studyLines, written(t, func(b *strings.Builder) error { return CompareText(b, c, s, TextOptions{}) })},
+		{"one run", studyLines, written(t, func(b *strings.Builder) error { return CompareText(b, one, sets, TextOptions{}) })},
+		{"sweep", studyLines, written(t, func(b *strings.Builder) error { return SweepText(b, r, TextOptions{}) })},
+		{"one of three sweeps", 10, written(t, func(b *strings.Builder) error { return SweepText(b, r, TextOptions{Lines: 10}) })},
+		{"compare, all", 200, written(t, func(b *strings.Builder) error { return CompareText(b, c, s, TextOptions{All: true}) })},
+		{"sweep, all", 200, written(t, func(b *strings.Builder) error { return SweepText(b, r, TextOptions{All: true}) })},
 	} {
-		lines := strings.Split(strings.TrimRight(text, "\n"), "\n")
-		if len(lines) > studyLines {
-			t.Errorf("%s: %d lines", name, len(lines))
+		lines := strings.Split(strings.TrimRight(c.text, "\n"), "\n")
+		if len(lines) > c.lines {
+			t.Errorf("%s: %d lines", c.name, len(lines))
 		}
 		for _, l := range lines {
 			if n := utf8.RuneCountInString(l); n > textColumns {
-				t.Errorf("%s: %d columns: %s", name, n, l)
+				t.Errorf("%s: %d columns: %s", c.name, n, l)
 			}
 			if strings.ContainsRune(l, '\x1b') {
-				t.Errorf("%s: a name moves the cursor", name)
+				t.Errorf("%s: a name moves the cursor", c.name)
 			}
 		}
+	}
+}
+
+// TestAllTextHasEveryFigure holds that --all leaves nothing out and that without it something is said of what is left out.
+func TestAllTextHasEveryFigure(t *testing.T) {
+	c, s := compared(t, 3, nil)
+	r := swept(t, "rebound", compare.Rebound)
+	short := written(t, func(b *strings.Builder) error { return SweepText(b, r, TextOptions{Lines: 10}) })
+	if !strings.Contains(short, "more: see the page, or --all") {
+		t.Errorf("what was left out is not said:\n%s", short)
+	}
+	all := written(t, func(b *strings.Builder) error { return SweepText(b, r, TextOptions{All: true}) })
+	if n := strings.Count(all, "\n"); n < len(r.Responses) || strings.Contains(all, "… and") {
+		t.Errorf("%d lines of %d figures", n, len(r.Responses))
+	}
+	all = written(t, func(b *strings.Builder) error { return CompareText(b, c, s, TextOptions{All: true}) })
+	if n := strings.Count(all, "\n"); n < len(c.Differences) || strings.Contains(all, "… and") {
+		t.Errorf("%d lines of %d figures", n, len(c.Differences))
 	}
 }
 

@@ -3,21 +3,26 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"stanchion/analyze/compare"
 )
 
-// studyLines is how many lines the terminal summary of a comparison or a sweep takes at most, so that with what the command adds it fits 30.
+// studyLines is how many lines the terminal summary of a comparison or a sweep takes at most where nothing else is said, so that with what
+// the command adds it fits 30.
 const studyLines = 27
 
-// CompareText writes a comparison in at most 27 lines of 80 columns: doubts and the verdict first, then the main figures.
+// CompareText writes a comparison in at most opt.Lines lines of 80 columns: doubts and the verdict first, then the main figures
+// and the others that clearly differ.
 func CompareText(w io.Writer, c *compare.Comparison, sets Sets, opt TextOptions) error {
 	t := &screen{color: opt.Color}
+	lines := opt.lines()
 	t.line(clip(fmt.Sprintf("%s; %s against %d", versus(sets), counted(len(c.A), "run", "runs"), len(c.B)), textColumns))
 	v := judgeComparison(c, sets)
-	t.doubts(v.Poor)
+	t.doubts(v.Poor, opt.All, 5)
 	t.wrap(v.Line, 7, boldColor)
 	t.line("")
 	t.columns("", "A", "B", "B − A, 95 % interval", "")
@@ -26,15 +31,17 @@ func CompareText(w io.Writer, c *compare.Comparison, sets Sets, opt TextOptions)
 			t.difference(d)
 		}
 	}
-	if more := clearOf(c, compare.Secondary); len(more) > 0 {
+	more := clearOf(c, compare.Secondary)
+	if len(more) > 0 {
 		t.line("Others that clearly differ:")
-		room := studyLines - strings.Count(t.out.String(), "\n") - 1
-		for i, d := range more {
-			if i == room-1 && len(more) > room {
-				t.line(fmt.Sprintf("… and %d more", len(more)-i))
-				break
+		t.some(len(more), lines, func(i int) { t.difference(more[i]) })
+	}
+	if opt.All {
+		t.line("All the rest:")
+		for i := range c.Differences {
+			if d := &c.Differences[i]; d.Family != compare.Primary && !slices.Contains(more, d) {
+				t.difference(d)
 			}
-			t.difference(d)
 		}
 	}
 	if _, err := io.WriteString(w, t.out.String()); err != nil {
@@ -43,16 +50,20 @@ func CompareText(w io.Writer, c *compare.Comparison, sets Sets, opt TextOptions)
 	return nil
 }
 
-// doubts writes the first two warnings and how many more there are.
-func (t *screen) doubts(poor []string) {
+// doubts writes the first two warnings over at most so many lines and says how many more there are, or all of them.
+func (t *screen) doubts(poor []string, all bool, lines int) {
 	if len(poor) == 0 {
 		return
 	}
-	s := "Read with care: " + strings.Join(poor[:min(2, len(poor))], ". ") + "."
-	if n := len(poor) - 2; n > 0 {
-		s += fmt.Sprintf(" And %s.", count(n, "more warning", "more warnings"))
+	n := min(2, len(poor))
+	if all {
+		n, lines = len(poor), math.MaxInt
 	}
-	t.wrap(s, 5, warnColor)
+	s := "Read with care: " + strings.Join(poor[:n], ". ") + "."
+	if more := len(poor) - n; more > 0 {
+		s += fmt.Sprintf(" And %s.", count(more, "more warning", "more warnings"))
+	}
+	t.wrap(s, lines, warnColor)
 }
 
 // difference writes the line of one figure.
@@ -86,12 +97,16 @@ func (t *screen) difference(d *compare.Difference) {
 
 // shortLabel is a label without the words that the numbers speak for.
 func shortLabel(label string) string {
-	return strings.NewReplacer(" quantiles", "", " quantile", "", "reversal, ", "").Replace(label)
+	return strings.NewReplacer(" quantiles", "", " quantile", "", ", 5 %", " 5 %", ", 25 %", " 25 %", ", 75 %", " 75 %", ", 95 %", " 95 %", ", 99 %", " 99 %",
+		"reversal, ", "", "rebound to compression speed", "rebound / compression").Replace(label)
 }
 
 // columns writes one line of the list of differences.
 func (t *screen) columns(name, a, b, change, mark string) {
-	const nameWidth = 29
+	const nameWidth = 28
+	if utf8.RuneCountInString(name) > nameWidth { // the figures are medians unless they say otherwise
+		name = strings.Replace(name, ", median", "", 1)
+	}
 	if utf8.RuneCountInString(name) > nameWidth { // the unit at the end is worth more than the middle
 		at := strings.LastIndex(name, ", ")
 		tail := ""
@@ -100,7 +115,7 @@ func (t *screen) columns(name, a, b, change, mark string) {
 		}
 		name = clip(name[:len(name)-len(tail)], nameWidth-utf8.RuneCountInString(tail)) + tail
 	}
-	t.line(clip(fmt.Sprintf("%s %s %s  %s %s", padRunes(name, nameWidth), padLeft(a, 7), padLeft(b, 7), padRunes(change, 22), mark), textColumns))
+	t.line(clip(fmt.Sprintf("%s %s %s  %s%s", padRunes(name, nameWidth), padLeft(a, 6), padLeft(b, 6), padRunes(change, 26), mark), textColumns))
 }
 
 func padRunes(s string, n int) string {

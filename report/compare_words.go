@@ -165,7 +165,7 @@ func judgeComparison(c *compare.Comparison, s Sets) verdict {
 		v.Line += fmt.Sprintf(" Of the other figures, %s.", counted(more, "differs clearly", "differ clearly"))
 	}
 	if c.Scope != "" {
-		v.Line += " This is within-run only: how much two runs of one setting differ is not known."
+		v.Line += " This is within-run only: two runs of one setting are often called different too."
 	}
 	return v
 }
@@ -240,7 +240,7 @@ func canSay(c *compare.Comparison, s Sets) []string {
 func cannotSay(c *compare.Comparison) []string {
 	var out []string
 	if c.Scope != "" {
-		out = append(out, "Whether the next runs would show the same. With one run a side the intervals are within-run only: run-to-run variation is unknown, and two runs of one setting may differ as much.")
+		out = append(out, "Whether the next runs would show the same. With one run a side the intervals are within-run only: run-to-run variation is unknown, and "+compare.SameSettingPairs()+".")
 	}
 	var open []string
 	most := 0.0

@@ -112,6 +112,8 @@ func judgeSweep(s *compare.SweepResult) verdict {
 		} else {
 			say = append(say, fmt.Sprintf("%s moves %s. What it should move is not known.", name, counted(len(follow), "figure clearly", "figures clearly")))
 		}
+	case !anyJudged(all):
+		say = append(say, fmt.Sprintf("%s was not judged: %s.", name, strings.TrimSuffix(all[0].Why, ".")))
 	case len(follow) == 0:
 		say = append(say, fmt.Sprintf("%s does not clearly move any of the %d figures that it should.", name, len(all)))
 	case len(follow) == len(all):
@@ -131,6 +133,11 @@ func judgeSweep(s *compare.SweepResult) verdict {
 	}
 	v.Line = strings.Join(say, " ")
 	return v
+}
+
+// anyJudged says whether one of the responses has a verdict.
+func anyJudged(list []*compare.Response) bool {
+	return slices.ContainsFunc(list, func(r *compare.Response) bool { return r.Verdict != compare.NotJudged })
 }
 
 // followers are all figures that follow the adjuster.
@@ -179,7 +186,11 @@ func crosstalkLabels(s *compare.SweepResult) []string {
 		if r := &s.Responses[i]; r.Crosstalk {
 			t := r.Label
 			if v, ok := r.Ratio.Get(); ok {
-				t += " (" + percent(100*v) + " of the response of those it should move)"
+				t += " (" + percent(100*v)
+				if len(out) == 0 {
+					t += " of the middling response of those that it should"
+				}
+				t += ")"
 			}
 			out = append(out, t)
 		}
@@ -212,7 +223,7 @@ func sweepCannot(sweeps []*compare.SweepResult) []string {
 	for _, s := range sweeps {
 		name := sentence(s.Adjuster.Name)
 		all, follow := withRole(s, compare.RoleShould)
-		if len(follow) < len(all) {
+		if len(follow) < len(all) && anyJudged(all) {
 			out = append(out, fmt.Sprintf("%s: that it does nothing to the other %s. No clear response was found; more runs may show one.",
 				name, counted(len(all)-len(follow), "figure that it should move", "figures that it should move")))
 		}

@@ -18,6 +18,9 @@ const (
 // TextOptions are about the terminal.
 type TextOptions struct {
 	Color bool // mark warnings and the verdict; the caller knows whether the terminal wants it
+	// Of comparisons and sweeps alone: the most lines (0 = as many as fit a screen of 30), or all figures and warnings.
+	Lines int
+	All   bool
 }
 
 // Text writes a run in at most 24 lines of 80 columns: doubts and the verdict first, then the figures in plain words.

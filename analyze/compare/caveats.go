@@ -28,7 +28,7 @@ func (c *comparing) caveats(out *Comparison) []analyze.Caveat {
 	nA, nB := len(out.A), len(out.B)
 	switch {
 	case nA == 1 && nB == 1:
-		add(analyze.Warning, "runs", "One run a side: intervals are %s. Two runs of one setting may differ as much.", WithinRun)
+		add(analyze.Warning, "runs", "One run a side: intervals are %s. Nothing here shows that the setting did it: %s.", WithinRun, SameSettingPairs())
 	case nA == 1 || nB == 1:
 		add(analyze.Warning, "runs", "One set is a single run: its spread is taken to be that of the other set.")
 	case min(nA, nB) == 2:

@@ -200,10 +200,19 @@ func (c *comparing) notes(d *Difference) []string {
 	case Bootstrap:
 		out = append(out, WithinRun)
 	}
+	return append(out, ranksDisagree(d)...)
+}
+
+// ranksDisagree says where the rank test contradicts the t test. With three runs a side it cannot reach p < 0.05 at all.
+func ranksDisagree(d *Difference) []string {
 	p, okP := d.P.Get()
 	rank, okRank := d.RankP.Get()
-	if okP && okRank && d.RunsA >= 4 && d.RunsB >= 4 && (p < 0.05) != (rank < 0.05) && max(p, rank) > 0.2 {
-		out = append(out, "the t test and the rank test disagree: look at the single runs for one that stands out")
+	switch {
+	case !okP || !okRank || min(d.RunsA, d.RunsB) < 4 || max(p, rank) <= 0.2:
+	case p < 0.05 && rank >= 0.05:
+		return []string{fmt.Sprintf("the ranks of the runs do not confirm it (rank test p = %.2f): look for a single run that stands out", rank)}
+	case p >= 0.05 && rank < 0.05:
+		return []string{fmt.Sprintf("by their ranks the runs do differ (rank test p = %.3f): a single run that stands out may hide it", rank)}
 	}
-	return out
+	return nil
 }

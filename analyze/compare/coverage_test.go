@@ -135,6 +135,7 @@ func TestCoverageRidden(t *testing.T) {
 	}
 	coverSweeps(t, say, size)
 	coverTrails(t, say, size)
+	coverPairs(t, say, size)
 	coverSynthetic(t, say, 4000)
 	t.Log("\n" + report.String())
 	if size == 2 {

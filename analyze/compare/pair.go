@@ -9,6 +9,23 @@ import (
 	"stanchion/analyze/signal"
 )
 
+// A PairAlarm is how often one run a side calls a main figure different although nothing was changed.
+type PairAlarm struct {
+	RidingS float64 // riding time of each run
+	OfTen   int     // pairs out of ten
+}
+
+// PairAlarms are measured on simulated pairs of rides of one setting by a practised rider (testdata/coverage.md). The longer the run,
+// the narrower the interval within it, while two runs differ as much as before.
+func PairAlarms() [2]PairAlarm { return [2]PairAlarm{{40, 4}, {170, 6}} }
+
+// SameSettingPairs says in words how often one run a side misleads.
+func SameSettingPairs() string {
+	short, long := PairAlarms()[0], PairAlarms()[1]
+	return fmt.Sprintf("between two simulated runs of one and the same setting a main figure was called different in %d (runs of %.0f s) to %d (runs of %.0f min) of 10 cases",
+		short.OfTen, short.RidingS, long.OfTen, long.RidingS/60)
+}
+
 // minBlocks is the fewest blocks whose resampling says anything.
 const minBlocks = 6
 

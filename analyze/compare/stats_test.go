@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"stanchion/analyze"
 	"stanchion/analyze/signal"
 )
 
@@ -175,6 +176,30 @@ func TestMannWhitneyPublished(t *testing.T) {
 		u, p = mannWhitney(seq(1, 4), c.y)
 		close(t, "U of the tie correction", u, c.u, 0)
 		close(t, "p of the tie correction", p, c.p, 1e-12)
+	}
+}
+
+// A run that stands out hides a difference from the t test, which the rank test sees.
+func TestRanksDisagree(t *testing.T) {
+	note := func(a, b []float64) string {
+		d := Difference{ValuesA: figures(a), ValuesB: figures(b), Estimate: estimate(figures(a), figures(b))}
+		d.RankP = rankP(d.ValuesA, d.ValuesB)
+		return strings.Join(ranksDisagree(&d), "; ")
+	}
+	// All of B above all of A: exact p = 2/252; the outlier makes Welch's p 0.33.
+	if got := note(seq(1, 5), []float64{6, 7, 8, 9, 100}); !strings.HasPrefix(got, "by their ranks the runs do differ (rank test p = 0.008)") {
+		t.Errorf("a difference hidden by one run: %q", got)
+	}
+	for name, c := range map[string][2][]float64{
+		"both clear": {seq(1, 5), seq(6, 10)}, "both not": {seq(1, 5), seq(2, 6)}, "three a side": {seq(1, 3), {6, 7, 100}},
+	} {
+		if got := note(c[0], c[1]); got != "" {
+			t.Errorf("%s: %q", name, got)
+		}
+	}
+	d := Difference{Estimate: Estimate{RunsA: 4, RunsB: 4, P: analyze.Value(0.01, 8)}, RankP: analyze.Value(0.34, 8)}
+	if got := strings.Join(ranksDisagree(&d), ""); got != "the ranks of the runs do not confirm it (rank test p = 0.34): look for a single run that stands out" {
+		t.Errorf("not confirmed: %q", got)
 	}
 }
 

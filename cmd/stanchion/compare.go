@@ -30,27 +30,30 @@ func newCompare(c *console) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "compare --a LOGS --b LOGS [RUNS.toml]",
 		Short: "Does setting B differ from setting A, or is it chance?",
-		Long: `Compare takes the runs of two settings on the same trail, lines them up along the
-trail, and says which figures clearly differ, by how much, with a 95 % interval,
-whether it is worth feeling, and what you cannot conclude. It writes compare.html
-and compare.json, and a summary to the terminal.
+		Long: `Compare takes the runs of two settings, A and B, ridden on the same trail. It lines
+them up along the trail and says in which figures the fork clearly behaved
+differently, by how much (with a 95 % interval), whether a rider would feel it, and
+what you cannot conclude. It writes compare.html and compare.json and prints a
+summary.
 
-A list of runs (RUNS.toml) adds what was set and noted for each run, so that what
-else differed is found; with --vary it can also make the two sets itself.
+Name the logs of each setting with --a and --b. A list of runs (RUNS.toml) can add
+what was set and noted for each run, so that whatever else differed is pointed out.
+With --vary the list alone is enough: the two values of that setting are A and B.
 
 ` + testDay + `
 
-One run a side is allowed, and says so: such a result holds for the two runs only.`,
+One run of each setting works too, but its verdict holds for those two runs only:
+` + strings.Replace(compare.SameSettingPairs(), "was called ", "was called\n", 1) + `.`,
 		Example: `  stanchion compare --a a1.csv,a2.csv,a3.csv --b b1.csv,b2.csv,b3.csv --fork fork.toml
   stanchion compare --a 'morning/a*.csv' --b 'morning/b*.csv' --name-b "rebound 6" -o results
   stanchion compare runs.toml --vary rebound --open
   stanchion compare --a a1.csv --b b1.csv --travel 160 --json | jq .differences
 
-A list of runs:
+A list of runs, RUNS.toml:
   [[run]]
   file = "r1.csv"
-  order = 1
-  clicks = { rebound = 9 }     # from fully closed
+  order = 1                    # the first run of the day
+  clicks = { rebound = 9 }     # counted from fully closed
   temperature_c = 14
   pressure_psi = 82`,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -71,11 +74,11 @@ A list of runs:
 	}
 	fl := cmd.Flags()
 	fl.SortFlags = false
-	fl.StringSliceVar(&k.a, "a", nil, "`logs` of setting A, with commas between them, or a pattern; may be repeated")
-	fl.StringSliceVar(&k.b, "b", nil, "`logs` of setting B, likewise")
-	fl.StringVar(&k.nameA, "name-a", "", "`name` of setting A for the page")
-	fl.StringVar(&k.nameB, "name-b", "", "`name` of setting B for the page")
-	fl.StringVar(&k.vary, "vary", "", "the `setting` that was changed: an adjuster or a note of the list of runs")
+	fl.StringSliceVar(&k.a, "a", nil, "`logs` of setting A: names with commas between them, or a pattern in quotes")
+	fl.StringSliceVar(&k.b, "b", nil, "`logs` of setting B, in the same way")
+	fl.StringVar(&k.nameA, "name-a", "", "what to call setting A: a `name` for people")
+	fl.StringVar(&k.nameB, "name-b", "", "what to call setting B: a `name` for people")
+	fl.StringVar(&k.vary, "vary", "", "the `setting` that you changed: an adjuster or a note in the list of runs")
 	k.add(cmd, "compare")
 	return cmd
 }
@@ -110,7 +113,7 @@ func (k *compareCmd) run(ctx context.Context, changed func(string) bool) error {
 		return err
 	}
 	summary := func(w io.Writer) error {
-		return report.CompareText(w, result, sets, report.TextOptions{Color: colour(k.out)})
+		return report.CompareText(w, result, sets, report.TextOptions{Color: colour(k.out), All: k.all})
 	}
 	return k.print(target, summary, figures)
 }

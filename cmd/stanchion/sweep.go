@@ -29,28 +29,28 @@ func newSweep(c *console) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "sweep RUNS.toml [--adjuster NAME]",
 		Short: "What does an adjuster do, click by click?",
-		Long: `Sweep takes runs at three or more positions of an adjuster and gives the response
-of every figure: the change a click with its interval, where clicks are dead, which
-range is usable, and what the adjuster moves that it should leave alone. It writes
-sweep.html and sweep.json, and a summary to the terminal.
+		Long: `Sweep takes runs at three or more positions of an adjuster, and says for every
+figure how much it changes with each click (with a 95 % interval), where clicks do
+nothing, which range is usable, and what the adjuster moves that it should leave
+alone. It writes sweep.html and sweep.json and prints a summary.
 
-RUNS.toml lists the runs. Only runs in which all other adjusters stood the same are
-used for an adjuster. Without --adjuster every adjuster with runs at three or more
-positions is swept.
+RUNS.toml lists the runs with the position of each adjuster. To judge one adjuster,
+sweep uses the runs in which all the others stood still. Without --adjuster it
+judges every adjuster that has runs at three or more positions.
 
 ` + testDay + `
-  - for a sweep: six runs or more, the positions in a mixed order, and one or two of
-    them ridden twice`,
+  7. For a sweep, ride six runs or more, the positions in a mixed order, and one or
+     two of the positions twice: settings alternate by themselves this way.`,
 		Example: `  stanchion sweep runs.toml --adjuster hsc --fork fork.toml
   stanchion sweep runs.toml -o results --open
 
-A list of runs:
-  [adjuster.hsc]                    # not needed for: lsc, hsc, rebound, lsr, hsr,
-  kind = "high-speed compression"   # pressure, spacers
+A list of runs, RUNS.toml:
+  [adjuster.blue]                    # lsc, hsc, rebound, lsr, hsr, pressure and
+  kind = "high-speed compression"    # spacers are known without this
   [[run]]
   file = "r1.csv"
-  order = 1
-  clicks = { hsc = 3, rebound = 8 } # from fully closed
+  order = 1                          # the first run of the day
+  clicks = { blue = 3, rebound = 8 } # counted from fully closed
   temperature_c = 14`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) != 1 {
@@ -64,7 +64,7 @@ A list of runs:
 	}
 	fl := cmd.Flags()
 	fl.SortFlags = false
-	fl.StringSliceVar(&k.adjusters, "adjuster", nil, "`name` of the adjuster in the list of runs; may be repeated")
+	fl.StringSliceVar(&k.adjusters, "adjuster", nil, "the adjuster to judge: its `name` in the list of runs; may be repeated")
 	k.add(cmd, "sweep")
 	return cmd
 }
@@ -127,12 +127,13 @@ func (k *sweepCmd) results(plans []plan, sweeps []*compare.SweepResult, target o
 	if err := k.put(target, page, figures); err != nil {
 		return err
 	}
+	opt := report.TextOptions{Color: colour(k.out), All: k.all, Lines: sweepLines(len(sweeps))}
 	summary := func(w io.Writer) error {
 		for i, s := range sweeps {
 			if i > 0 {
 				fmt.Fprintln(w)
 			}
-			if err := report.SweepText(w, s, report.TextOptions{Color: colour(k.out)}); err != nil {
+			if err := report.SweepText(w, s, opt); err != nil {
 				return err
 			}
 			if n := plans[i].left; n > 0 {
@@ -142,6 +143,14 @@ func (k *sweepCmd) results(plans []plan, sweeps []*compare.SweepResult, target o
 		return nil
 	}
 	return k.print(target, summary, figures)
+}
+
+// sweepLines is the room of each sweep in the summary, so that two or three fit a terminal of 40 lines with what stands around them.
+func sweepLines(sweeps int) int {
+	if sweeps == 1 {
+		return 0 // the usual
+	}
+	return max(8, (36-2*sweeps)/sweeps)
 }
 
 // sweepsJSON writes the sweeps as one JSON list.
