@@ -14,7 +14,7 @@ import (
 
 //go:generate go run ./ridesim/makedemo
 
-//go:embed *.csv.gz *.json fork.toml
+//go:embed *.csv.gz *.gpx *.json fork.toml gates.toml
 var files embed.FS
 
 // A File is an embedded demo file.
@@ -28,7 +28,10 @@ func Files() []File {
 	return []File{
 		{"fork.toml", "the fork and the sensor calibration that all recordings share"},
 		{"enduro-run-a.csv.gz", "three-minute descent at 1 kHz, sound setting: flow, rough ground, rocks, braking bumps, jumps, a drop, bottom-outs"},
+		{"enduro-run-a.gpx", "where run A went, at 5 Hz, with a satellite receiver's errors and on its own clock"},
 		{"enduro-run-b.csv.gz", "the same descent with the rebound adjuster four clicks further in"},
+		{"enduro-run-b.gpx", "where run B went; reception was lost once"},
+		{"gates.toml", "where time is taken on the trail: start, two splits, finish"},
 		{"sag.csv.gz", "standing sag log with two settles: pushed down and let up, lifted and let down"},
 		{"noisy-500hz.csv.gz", "short ride through a poor logger: 500 Hz, noise, jitter, lost samples, spikes, decimal commas"},
 		{"truth-enduro-run-a.json", "what really happened in run A"},

@@ -2,6 +2,7 @@ package ridesim
 
 import (
 	"io"
+	"math"
 	"strconv"
 
 	"stanchion/ingest"
@@ -19,6 +20,8 @@ type CSVFormat struct {
 	Decimals     int // of the travel reading
 	Speed        string
 	Marker       string
+	// Of the position columns, filled from Log.Locate: degrees, m, and the receiver's own speed in m/s. Cells without a fix stay empty.
+	Lat, Lon, Ele, FixSpeed string
 }
 
 // PlainCSV is comma separated with all columns; stamps are whole ticks in µs.
@@ -33,6 +36,13 @@ func PlainCSV(unit ingest.Unit) CSVFormat {
 	return f
 }
 
+// LocatedCSV is PlainCSV with the receiver's columns.
+func LocatedCSV(unit ingest.Unit) CSVFormat {
+	f := PlainCSV(unit)
+	f.Lat, f.Lon, f.Ele, f.FixSpeed = "latitude [deg]", "longitude [deg]", "elevation [m]", "gps speed [m/s]"
+	return f
+}
+
 // Write writes the log.
 func (f CSVFormat) Write(w io.Writer, l *Log) error {
 	buf := f.header(nil)
@@ -41,7 +51,7 @@ func (f CSVFormat) Write(w io.Writer, l *Log) error {
 		marks[m.Sample] = m.Label
 	}
 	for i := range l.Reading {
-		buf = f.row(buf, l.Tick[i], l.Reading[i], l.SpeedMS[i], marks[i])
+		buf = f.row(buf, l.Tick[i], l.Reading[i], l.SpeedMS[i], l.fixAt(i), marks[i])
 		if len(buf) > 60_000 {
 			if _, err := w.Write(buf); err != nil {
 				return err
@@ -58,7 +68,7 @@ func (f CSVFormat) header(buf []byte) []byte {
 		buf = append(append(buf, line...), '\n')
 	}
 	buf = append(append(append(buf, f.Time...), f.Comma), f.Travel...)
-	for _, name := range []string{f.Speed, f.Marker} {
+	for _, name := range []string{f.Speed, f.Lat, f.Lon, f.Ele, f.FixSpeed, f.Marker} {
 		if name != "" {
 			buf = append(append(buf, f.Comma), name...)
 		}
@@ -66,20 +76,42 @@ func (f CSVFormat) header(buf []byte) []byte {
 	return append(buf, '\n')
 }
 
-func (f CSVFormat) row(buf []byte, tick uint64, reading, speed float64, mark string) []byte {
+func (f CSVFormat) row(buf []byte, tick uint64, reading, speed float64, fix *ingest.Fix, mark string) []byte {
 	buf = f.fixed(buf, int64(tick), f.TimeDecimals)
 	buf = f.number(append(buf, f.Comma), reading, f.Decimals)
 	if f.Speed != "" {
 		buf = f.number(append(buf, f.Comma), speed, 2)
 	}
+	buf = f.position(buf, fix)
 	if f.Marker != "" {
 		buf = append(append(buf, f.Comma), mark...)
 	}
 	return append(buf, '\n')
 }
 
-// number writes v rounded to the given decimals.
+// position writes the receiver's cells.
+func (f CSVFormat) position(buf []byte, fix *ingest.Fix) []byte {
+	none := ingest.Fix{LatDeg: math.NaN(), LonDeg: math.NaN(), EleM: math.NaN(), SpeedMS: math.NaN()}
+	if fix == nil {
+		fix = &none
+	}
+	for _, c := range [...]struct {
+		name     string
+		v        float64
+		decimals int
+	}{{f.Lat, fix.LatDeg, 7}, {f.Lon, fix.LonDeg, 7}, {f.Ele, fix.EleM, 2}, {f.FixSpeed, fix.SpeedMS, 2}} {
+		if c.name != "" {
+			buf = f.number(append(buf, f.Comma), c.v, c.decimals)
+		}
+	}
+	return buf
+}
+
+// number writes v rounded to the given decimals, nothing for NaN.
 func (f CSVFormat) number(buf []byte, v float64, decimals int) []byte {
+	if math.IsNaN(v) {
+		return buf
+	}
 	scale := 1.0
 	for range decimals {
 		scale *= 10

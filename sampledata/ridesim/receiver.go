@@ -38,15 +38,16 @@ type Receiver struct {
 
 // OpenGround is a sound receiver under an open sky: 3 m of horizontal error (root mean square of the distance, so that 95 % lie within about 5 m,
 // which is what hand-held receivers are said to reach under an open sky; from memory, no source at hand). Nearly all of it wanders slowly, since
-// the air, the satellites' orbits and reflections change over a minute or so and the receiver filters what is faster: 1 m is white,
-// √8 m wanders with τ = 60 s. The vertical is 1.6 times worse. Speed comes from the Doppler shift and is far better than the
+// the air, the satellites' orbits and reflections change over a minute or so and the receiver filters what is faster: 0.5 m is white,
+// √8.75 = 2.96 m wanders with τ = 60 s. The vertical is 1.6 times worse. Speed comes from the Doppler shift and is far better than the
 // positions' differences, 0.1 m/s. Split and τ are common practice, no source.
 //
-// Such a wander moves a gate's crossing along the trail by 2 m RMS. At 6 m/s that is 0.33 s, which nothing in a single track can mend.
+// Such a wander moves a gate's crossing along the trail by 2.1 m RMS. At 6 m/s that is 0.35 s, which nothing in a single track can mend.
 func OpenGround(rateHz float64) Receiver {
+	white, wander := 0.5, math.Sqrt(8.75)
 	return Receiver{
-		RateHz: rateHz, NoiseM: 1, WanderM: math.Sqrt(8), WanderS: 60,
-		EleNoiseM: 1.6, EleWanderM: 1.6 * math.Sqrt(8), SpeedNoiseMS: 0.1,
+		RateHz: rateHz, NoiseM: white, WanderM: wander, WanderS: 60,
+		EleNoiseM: 1.6 * white, EleWanderM: 1.6 * wander, SpeedNoiseMS: 0.1,
 	}
 }
 

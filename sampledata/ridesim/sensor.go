@@ -60,6 +60,8 @@ type Log struct {
 	// What the sensor did, for checks.
 	Lost   int // samples
 	Spiked []int
+
+	located []*ingest.Fix // see Locate; nil or one a sample
 }
 
 func (s Sensor) tick() float64 { return orElse(s.TickS, 1e-6) }

@@ -20,6 +20,7 @@ type File struct {
 func Builders() []Builder {
 	return []Builder{
 		{"fork.toml", func() ([]File, error) { return []File{{"fork.toml", []byte(forkTOML)}}, nil }},
+		{"gates.toml", func() ([]File, error) { return []File{{"gates.toml", gatesTOML()}}, nil }},
 		{"sag", sag},
 		{"noisy-500hz", noisy},
 		{"enduro-run-a", runA},
@@ -71,15 +72,21 @@ func ParamsB() ridesim.Params {
 	return p
 }
 
-func runA() ([]File, error) { return run("enduro-run-a", ParamsA(), reboundReference) }
-func runB() ([]File, error) { return run("enduro-run-b", ParamsB(), reboundRunB) }
+func runA() ([]File, error) { return run("enduro-run-a", ParamsA(), ReceiverA(), reboundReference) }
+func runB() ([]File, error) { return run("enduro-run-b", ParamsB(), ReceiverB(), reboundRunB) }
 
-func run(name string, p ridesim.Params, clicks int) ([]File, error) {
-	log, truth, err := ridesim.Ride(p)
+func run(name string, p ridesim.Params, r ridesim.Receiver, clicks int) ([]File, error) {
+	ground, err := Ground()
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	sections := truth.Summary.Sections
+	line := ridesim.Line{Seed: r.Seed, RMSM: lineM}
+	ride, err := ridesim.RideTrail(ground, p, line, r, Gates(), name)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	log, summary := ride.Log, ride.Passage.Truth.Summary
+	sections := summary.Sections
 	half := sections[len(sections)/2]
 	finish := sections[len(sections)-1]
 	log.Mark(sections[1].StartS, "start")
@@ -91,7 +98,15 @@ func run(name string, p ridesim.Params, clicks int) ([]File, error) {
 		fmt.Sprintf("# rebound: %d clicks from closed", clicks),
 		"# travel sensor: 12-bit counts, see fork.toml",
 	}
-	return pack(name, f, &log, truth.Summary)
+	files, err := pack(name, f, &log, summary)
+	if err != nil {
+		return nil, err
+	}
+	var gpx bytes.Buffer
+	if err := ridesim.WriteGPX(&gpx, ride.Track); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return append(files, File{name + ".gpx", gpx.Bytes()}), nil
 }
 
 // sag is a log of two settles, standing.
