@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"time"
 
 	"stanchion/ingest"
 )
@@ -16,10 +17,12 @@ type CSVFormat struct {
 	Decimal      byte
 	Time         string // header of the stamps
 	TimeDecimals int    // stamps are written as ticks / 10^TimeDecimals
-	Travel       string
-	Decimals     int // of the travel reading
-	Speed        string
-	Marker       string
+	// Start, where set, is the first sample's date and time on the sensor's clock; stamps are then dates and times in UTC, to the µs.
+	Start    time.Time
+	Travel   string
+	Decimals int // of the travel reading
+	Speed    string
+	Marker   string
 	// Of the position columns, filled from Log.Locate: degrees, m, and the receiver's own speed in m/s. Cells without a fix stay empty.
 	Lat, Lon, Ele, FixSpeed string
 }
@@ -50,8 +53,17 @@ func (f CSVFormat) Write(w io.Writer, l *Log) error {
 	for _, m := range l.Markers {
 		marks[m.Sample] = m.Label
 	}
+	var elapsed []uint64
+	if !f.Start.IsZero() {
+		elapsed = l.elapsed()
+	}
 	for i := range l.Reading {
-		buf = f.row(buf, l.Tick[i], l.Reading[i], l.SpeedMS[i], l.fixAt(i), marks[i])
+		if elapsed != nil {
+			buf = f.dateTime(buf, float64(elapsed[i])*l.Sensor.tick())
+		} else {
+			buf = f.fixed(buf, int64(l.Tick[i]), f.TimeDecimals)
+		}
+		buf = f.row(buf, l.Reading[i], l.SpeedMS[i], l.fixAt(i), marks[i])
 		if len(buf) > 60_000 {
 			if _, err := w.Write(buf); err != nil {
 				return err
@@ -76,8 +88,14 @@ func (f CSVFormat) header(buf []byte) []byte {
 	return append(buf, '\n')
 }
 
-func (f CSVFormat) row(buf []byte, tick uint64, reading, speed float64, fix *ingest.Fix, mark string) []byte {
-	buf = f.fixed(buf, int64(tick), f.TimeDecimals)
+// dateTime writes a time s after Start.
+func (f CSVFormat) dateTime(buf []byte, s float64) []byte {
+	at := f.Start.Add(time.Duration(math.Round(s*1e6)) * time.Microsecond)
+	return at.UTC().AppendFormat(buf, "2006-01-02T15:04:05.000000Z")
+}
+
+// row writes what follows the stamp.
+func (f CSVFormat) row(buf []byte, reading, speed float64, fix *ingest.Fix, mark string) []byte {
 	buf = f.number(append(buf, f.Comma), reading, f.Decimals)
 	if f.Speed != "" {
 		buf = f.number(append(buf, f.Comma), speed, 2)

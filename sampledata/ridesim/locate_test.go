@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"encoding/csv"
 	"math"
+	"slices"
 	"strconv"
 	"testing"
+	"time"
 
 	"stanchion/ingest"
 )
@@ -65,5 +67,31 @@ func TestLocatedCSV(t *testing.T) {
 	}
 	if empty < 53+280 || empty > 53+320 || len(seen) != len(tr.Fixes) {
 		t.Errorf("%d rows without a fix, %d of %d fixes seen", empty, len(seen), len(tr.Fixes))
+	}
+}
+
+// A sensor with a calendar clock: its counter wraps unseen, and stamps are right to the µs.
+func TestDatedCSV(t *testing.T) {
+	s := DefaultSensor()
+	s.RateHz, s.CounterBits, s.StartTick = 100, 16, 60000
+	log := read(t, s, sineTruth(100, 300))
+	f := PlainCSV(s.Unit)
+	f.Time, f.Start = "time", time.Date(2024, 2, 29, 23, 59, 59, 500e6, time.UTC)
+	var b bytes.Buffer
+	if err := f.Write(&b, &log); err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(&b).ReadAll()
+	if err != nil || rows[0][0] != "time" {
+		t.Fatal(rows[0], err)
+	}
+	for i, row := range rows[1:] {
+		at, err := time.Parse(time.RFC3339Nano, row[0])
+		if off := at.Sub(f.Start).Seconds() - float64(i)/100; err != nil || math.Abs(off) > 12e-6 { // 2.5 times the jitter, and rounding
+			t.Fatalf("row %d is stamped %s, %v", i, row[0], err)
+		}
+	}
+	if i := slices.IndexFunc(rows, func(r []string) bool { return r[0] >= "2024-03-01T" && r[0] < "2025" }); i < 49 || i > 52 {
+		t.Errorf("the month changes in row %d, want 51", i)
 	}
 }

@@ -41,7 +41,7 @@ func WriteLong(w io.Writer, p Params, seconds float64) error {
 		if p.Sensor.CounterBits > 0 {
 			tick &= 1<<p.Sensor.CounterBits - 1
 		}
-		buf = f.row(buf, tick, round.reading[i], round.speed[i], nil, "")
+		buf = f.row(f.fixed(buf, int64(tick), f.TimeDecimals), round.reading[i], round.speed[i], nil, "")
 		if len(buf) > 1<<16-100 {
 			if _, err := w.Write(buf); err != nil {
 				return err
