@@ -34,7 +34,7 @@ func track(t *testing.T, r Receiver, p Passage) *ingest.Track {
 	return out
 }
 
-// errors are the east, north and up errors of each fix against the truth.
+// errorsOf is the east, north and up errors of each fix against the truth.
 func errorsOf(r Receiver, p Passage, t *ingest.Track) (east, north, up []float64) {
 	for _, f := range t.Fixes {
 		at := p.At(f.TimeS + r.OffsetS())

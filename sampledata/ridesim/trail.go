@@ -9,14 +9,12 @@ import (
 // rider neither gains nor loses distance or speed by the slope. The elevation is the hill's; the road profile under the wheel (a metre of
 // jump or drop) is not added.
 type Trail struct {
-	plane      plane
-	length     float64
-	step       float64
-	east       []float64 // m, at station i·step
-	north      []float64
-	heading    []float64 // rad clockwise from north
-	ele        []float64 // m
-	sectionEnd []float64 // m
+	plane   plane
+	length  float64
+	east    []float64 // m, at station i·trailStep
+	north   []float64
+	heading []float64 // rad clockwise from north
+	ele     []float64 // m
 }
 
 // trailStep is the spacing in m of the trail's grid.
@@ -40,19 +38,20 @@ func (c Course) Trail(s Shape) (*Trail, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &Trail{plane: newPlane(s.Start), step: trailStep}
+	t := &Trail{plane: newPlane(s.Start)}
+	var middles []float64
 	for _, sec := range c.Sections {
+		middles = append(middles, t.length+sec.LengthM/2)
 		t.length += sec.LengthM
-		t.sectionEnd = append(t.sectionEnd, t.length)
 	}
 	t.layPlan(s.HeadingDeg*math.Pi/180, bends)
-	t.layHill(s.Start.EleM, s.grades(&c))
+	t.layHill(s.Start.EleM, middles, s.grades(&c))
 	return t, nil
 }
 
 // layPlan integrates the heading: Simpson's rule on each step.
 func (t *Trail) layPlan(heading float64, bends []bend) {
-	n := int(math.Ceil(t.length/t.step)) + 2
+	n := int(math.Ceil(t.length/trailStep)) + 2
 	t.east, t.north, t.heading = make([]float64, n), make([]float64, n), make([]float64, n)
 	next := 0
 	at := func(s float64) float64 {
@@ -67,39 +66,32 @@ func (t *Trail) layPlan(heading float64, bends []bend) {
 	}
 	t.heading[0] = at(0)
 	for i := 1; i < n; i++ {
-		s := float64(i) * t.step
-		middle := at(s - t.step/2)
+		s := float64(i) * trailStep
+		middle := at(s - trailStep/2)
 		t.heading[i] = at(s)
 		s0, c0 := math.Sincos(t.heading[i-1])
 		s1, c1 := math.Sincos(middle)
 		s2, c2 := math.Sincos(t.heading[i])
-		t.east[i] = t.east[i-1] + t.step/6*(s0+4*s1+s2)
-		t.north[i] = t.north[i-1] + t.step/6*(c0+4*c1+c2)
+		t.east[i] = t.east[i-1] + trailStep/6*(s0+4*s1+s2)
+		t.north[i] = t.north[i-1] + trailStep/6*(c0+4*c1+c2)
 	}
 }
 
 // layHill integrates the slope, which runs straight from the middle of one section to the middle of the next.
-func (t *Trail) layHill(start float64, grades []float64) {
+func (t *Trail) layHill(start float64, middles, grades []float64) {
 	t.ele = make([]float64, len(t.east))
 	t.ele[0] = start
-	middle := func(k int) float64 {
-		if k == 0 {
-			return t.sectionEnd[0] / 2
-		}
-		return (t.sectionEnd[k-1] + t.sectionEnd[k]) / 2
-	}
 	k := 0
 	for i := 1; i < len(t.ele); i++ {
-		s := (float64(i) - 0.5) * t.step
-		for k+1 < len(grades) && s > middle(k+1) {
+		s := (float64(i) - 0.5) * trailStep
+		for k+1 < len(grades) && s > middles[k+1] {
 			k++
 		}
 		grade := grades[k]
-		if k+1 < len(grades) && s > middle(k) {
-			u := (s - middle(k)) / (middle(k+1) - middle(k))
-			grade += u * (grades[k+1] - grades[k])
+		if k+1 < len(grades) && s > middles[k] {
+			grade += (s - middles[k]) / (middles[k+1] - middles[k]) * (grades[k+1] - grade)
 		}
-		t.ele[i] = t.ele[i-1] + t.step*grade
+		t.ele[i] = t.ele[i-1] + trailStep*grade
 	}
 }
 
@@ -112,8 +104,8 @@ func (t *Trail) Plan(stationM, rightM float64) (eastM, northM float64) {
 	i, u := t.cell(stationM)
 	sin0, cos0 := math.Sincos(t.heading[i])
 	sin1, cos1 := math.Sincos(t.heading[i+1])
-	e := hermite(t.east[i], t.east[i+1], sin0*t.step, sin1*t.step, u)
-	n := hermite(t.north[i], t.north[i+1], cos0*t.step, cos1*t.step, u)
+	e := hermite(t.east[i], t.east[i+1], sin0*trailStep, sin1*trailStep, u)
+	n := hermite(t.north[i], t.north[i+1], cos0*trailStep, cos1*trailStep, u)
 	sin, cos := math.Sincos(t.HeadingRad(stationM))
 	return e + rightM*cos, n - rightM*sin
 }
@@ -138,7 +130,7 @@ func (t *Trail) At(stationM, rightM float64) Place {
 
 // cell is the step in which a station lies and the share of it that is passed.
 func (t *Trail) cell(stationM float64) (int, float64) {
-	x := max(0, min(stationM, t.length)) / t.step
+	x := max(0, min(stationM, t.length)) / trailStep
 	i := min(int(x), len(t.east)-2)
 	return i, x - float64(i)
 }
