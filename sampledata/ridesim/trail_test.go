@@ -142,12 +142,17 @@ func TestHill(t *testing.T) {
 // The right of the trail is to the right: a quarter turn clockwise of the way ahead.
 func TestRightIsRight(t *testing.T) {
 	trail := lay(t, descent(), Shape{Seed: 3, HeadingDeg: 90})
-	for s := 0.0; s < trail.LengthM(); s += 7 {
+	for s := 0.0; s < trail.LengthM()-1; s += 0.7 {
 		e, n := trail.Plan(s, 0)
 		e2, n2 := trail.Plan(s, 2)
 		ahead := trail.HeadingRad(s)
 		if off := math.Hypot(e2-e-2*math.Sin(ahead+math.Pi/2), n2-n-2*math.Cos(ahead+math.Pi/2)); off > 1e-9 {
 			t.Fatalf("at %g m: off by %g m", s, off)
+		}
+		// And ahead is where the next centimetre leads: bends of over 3 m radius turn by less than 0.004 rad in it.
+		e3, n3 := trail.Plan(s+0.01, 0)
+		if off := math.Hypot(e3-e-0.01*math.Sin(ahead), n3-n-0.01*math.Cos(ahead)); off > 0.004*0.01 {
+			t.Fatalf("at %g m: the next cm is off by %g m", s, off)
 		}
 	}
 }
