@@ -36,7 +36,7 @@ func arrows() []arrow {
 		{folder: "analyze/advice", own: []string{"analyze", "analyze/signal"}},
 		{folder: "ingest/gpx", own: []string{"ingest"}},
 		{folder: "ingest/fit", own: []string{"ingest"}, other: []string{"github.com/muktihari/fit"}},
-		{folder: "ingest/logbook", own: []string{"ingest", "ingest/setup", "ingest/wholefile"}, other: []string{"modernc.org/sqlite"}},
+		{folder: "ingest/logbook", own: []string{"ingest", "ingest/wholefile"}, other: []string{"modernc.org/sqlite"}},
 		{folder: "analyze/...", own: []string{"ingest", "analyze/signal"}, other: []string{"gonum.org/v1/gonum"}},
 		{folder: "report/...", own: []string{"ingest", "analyze", "analyze/..."}, other: []string{"github.com/go-echarts/go-echarts/v2"}},
 		{folder: "sampledata/...", own: []string{"ingest", "sampledata/..."}},
