@@ -34,7 +34,7 @@ func Prepare(rec *Recording, setup Setup, opt PrepareOptions) (*Trace, error) {
 		return nil, Hinted{fmt.Errorf("fork: a travel of %g mm is not usable", t), "give the travel of the fork in mm, for example 170"}
 	}
 	tr := &Trace{
-		Source: rec.Source, Fork: setup.Fork, Options: opt,
+		Source: rec.Source, Start: rec.Clock.Start, Fork: setup.Fork, Options: opt,
 		Understood: slices.Clone(rec.Understood), Cautions: slices.Clone(rec.Cautions),
 	}
 	for _, c := range rec.Extra {

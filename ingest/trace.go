@@ -1,11 +1,14 @@
 package ingest
 
+import "time"
+
 // A Trace is calibrated travel on a uniform grid, cut into gap-free segments. Nothing (filter, stroke, event)
 // may cross from one segment into the next.
 type Trace struct {
 	Source   string
 	Fork     Fork
-	RateHz   float64 // the same for all segments
+	Start    time.Time // wall time of time 0, UTC; zero where the log does not tell
+	RateHz   float64   // the same for all segments
 	Segments []Segment
 	Markers  []TraceMarker
 	Channels []ChannelInfo // what Segment.Channels holds, in order

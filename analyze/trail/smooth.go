@@ -47,7 +47,7 @@ func Smooth(track *ingest.Track, opt SmoothOptions) (*Path, error) {
 		return nil, err
 	}
 	s.measure()
-	path := &Path{Frame: s.frame, RateHz: s.rateHz, NoiseM: s.noiseM, WanderM: s.motion.wanderM, Outliers: s.outliers, Notes: s.notes}
+	path := &Path{Frame: s.frame, RateHz: s.rateHz, NoiseM: s.noiseM, WanderM: s.motion.wanderM, HasSpeed: !math.IsNaN(s.speedMS), Outliers: s.outliers, Notes: s.notes}
 	for _, p := range s.pieces {
 		s.smoothPiece(path, p)
 	}

@@ -10,18 +10,19 @@ type Frame struct {
 
 // A Path is one run's smoothed track. All slices have the same length.
 type Path struct {
-	Frame   Frame
-	TimeS   []float64 // rising
-	EastM   []float64
-	NorthM  []float64
-	EleM    []float64 // NaN where not known
-	SpeedMS []float64 // over ground
-	AlongM  []float64 // distance ridden since the first fix, rising
-	SigmaM  []float64 // standard uncertainty of the position along the direction of travel
-	Piece   []int     // as ingest.Fix.Piece
-	RateHz  float64   // of the fixes, median
-	NoiseM  float64   // white noise of one unsmoothed coordinate, as estimated from the track itself
-	WanderM float64   // slow error of one coordinate, standard deviation, estimated where the receiver measured speed, else assumed
+	Frame    Frame
+	TimeS    []float64 // rising
+	EastM    []float64
+	NorthM   []float64
+	EleM     []float64 // NaN where not known
+	SpeedMS  []float64 // over ground
+	AlongM   []float64 // distance ridden since the first fix, rising
+	SigmaM   []float64 // standard uncertainty of the position along the direction of travel
+	Piece    []int     // as ingest.Fix.Piece
+	RateHz   float64   // of the fixes, median
+	NoiseM   float64   // white noise of one unsmoothed coordinate, as estimated from the track itself
+	WanderM  float64   // slow error of one coordinate, standard deviation, estimated where the receiver measured speed, else assumed
+	HasSpeed bool      // SpeedMS rests on the receiver's own speed
 	// Outliers is how many fixes were left out because no rider could have been there. Notes are for people.
 	Outliers int
 	Notes    []string
