@@ -44,7 +44,7 @@ func TestPageInBrowser(t *testing.T) {
 const drawnCharts = `(() => {
   const bad = [];
   for (const el of document.querySelectorAll("[data-chart]")) {
-    if (!el.clientWidth) continue;
+    if (!el.clientWidth || el.closest("details:not([open])")) continue;
     const c = echarts.getInstanceByDom(el);
     if (!c) { bad.push(el.dataset.chart + ": not drawn"); continue; }
     const data = c.getOption().series.some((s) => s.data && s.data.length);

@@ -19,6 +19,9 @@ type chart struct {
 	Views  []view // more than one: the reader chooses
 }
 
+// labelColumn is the width in px that names beside a drawing get where the screen has room for them on one line.
+const labelColumn = 300
+
 // A view is one way to draw a chart.
 type view struct {
 	Label  string         `json:"label"`

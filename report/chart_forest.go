@@ -88,7 +88,7 @@ func forestView(all []*compare.Difference, s forestScale) (*view, error) {
 	reach = forestReach(rows, reach)
 	names := make([]string, len(rows))
 	for i, r := range rows {
-		names[i] = sentence(r.d.Label)
+		names[i] = unbroken(sentence(r.d.Label))
 	}
 	sc := charts.NewScatter()
 	x, y := xAxis("value", "B lower  ←  B − A  →  B higher", nil), yAxis("category", "")
@@ -118,7 +118,7 @@ func forestView(all []*compare.Difference, s forestScale) (*view, error) {
 		m["grid"].([]any)[0].(map[string]any)["top"] = "12"
 		axis := item(m, "yAxis", 0)
 		axis["axisTick"] = map[string]any{"show": false}
-		axis["axisLabel"].(map[string]any)["width"] = 150
+		axis["axisLabel"].(map[string]any)["width"], axis["wide"] = 150, labelColumn
 		axis["axisLabel"].(map[string]any)["overflow"] = "break"
 		axis["axisLabel"].(map[string]any)["lineHeight"] = 14
 		axis["axisLabel"].(map[string]any)["hideOverlap"] = false

@@ -154,7 +154,7 @@ func crosstalkChart(m compare.Matrix) (*chart, error) {
 	var data []opts.HeatMapData
 	top := 1.0
 	for k, label := range m.Labels {
-		ys = append(ys, sentence(label))
+		ys = append(ys, unbroken(sentence(label)))
 		for i := range m.Adjusters {
 			v, ok := m.Ratio[i][k].Get()
 			if !ok {
@@ -181,6 +181,7 @@ func crosstalkChart(m compare.Matrix) (*chart, error) {
 		axis["axisTick"], axis["splitLine"] = map[string]any{"show": false}, map[string]any{"show": false}
 		label := axis["axisLabel"].(map[string]any)
 		label["width"], label["overflow"], label["hideOverlap"], label["lineHeight"] = 150, "break", false, 14
+		axis["wide"] = labelColumn
 		s := item(o, "series", 0)
 		s["itemStyle"] = map[string]any{"borderColor": "@sheet", "borderWidth": 2}
 		for i, d := range s["data"].([]any) {

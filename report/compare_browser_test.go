@@ -28,12 +28,13 @@ func TestStudiesInBrowser(t *testing.T) {
 	}{
 		{"compare", 4, func(w io.Writer) error { return CompareHTML(w, c, s, HTMLOptions{}) }},
 		{"one-run", 4, func(w io.Writer) error { return CompareHTML(w, one, single, HTMLOptions{}) }},
-		{"sweep", 9, func(w io.Writer) error { return SweepHTML(w, sweeps, HTMLOptions{}) }},
+		{"sweep", 3, func(w io.Writer) error { return SweepHTML(w, sweeps, HTMLOptions{}) }},
 	} {
 		t.Run(page.name, func(t *testing.T) {
 			desk := openPage(t, b, 1280, page.write)
 			tryStudyCharts(t, desk, page.charts)
 			desk.picture(page.name + "-desktop")
+			tryStudyFolds(t, desk)
 			if page.name == "one-run" {
 				return // the rest is as with more runs
 			}
@@ -59,7 +60,7 @@ func TestStudiesInBrowser(t *testing.T) {
 
 func tryStudyCharts(t *testing.T, v *visit, least int) {
 	v.until("every chart is drawn", drawnCharts+` === ""`)
-	if n := ask[int](v, `[...document.querySelectorAll("[data-chart]")].filter((e) => e.clientWidth).length`); n < least {
+	if n := ask[int](v, `[...document.querySelectorAll("[data-chart] svg")].length`); n < least {
 		t.Errorf("only %d charts, want %d", n, least)
 	}
 	if odd := ask[string](v, `(document.querySelector("main").innerHTML.match(/NaN|Infinity|undefined/) || [""])[0]`); odd != "" {
@@ -74,6 +75,21 @@ func tryStudyCharts(t *testing.T, v *visit, least int) {
 }
 
 // tryStudyViews chooses every view of every chart, by keyboard.
+// tryStudyFolds holds that what is folded is drawn once it is opened, and leaves all folds open.
+func tryStudyFolds(t *testing.T, v *visit) {
+	const drawings = `[...document.querySelectorAll("[data-chart]")].filter((e) => e.querySelector("svg")).length`
+	hidden := ask[int](v, `[...document.querySelectorAll("details.fold [data-chart]")].length`)
+	before := ask[int](v, drawings)
+	if n := ask[int](v, `document.querySelectorAll("details.fold [data-chart] svg").length`); n != 0 {
+		t.Errorf("%d charts are drawn in closed folds", n)
+	}
+	for i := range ask[int](v, `document.querySelectorAll("details.fold").length`) {
+		v.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf("document.querySelectorAll('details.fold > summary')[%d].focus()", i)), chromedp.KeyEvent(kb.Enter))
+	}
+	v.until("folded charts are drawn when opened", fmt.Sprintf("%s === %d", drawings, before+hidden))
+	v.until("none of them is empty", drawnCharts+` === ""`)
+}
+
 func tryStudyViews(v *visit) {
 	for i := range ask[int](v, `document.querySelectorAll("[data-chart-view]").length`) {
 		v.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf("document.querySelectorAll('[data-chart-view]')[%d].focus()", i)), chromedp.KeyEvent(kb.Enter))

@@ -108,7 +108,7 @@ func differencesPart(c *compare.Comparison) (part, error) {
 	}
 	other := block{ID: "all", Title: "All other figures", Wide: true, Read: "The other figures that describe how the fork worked are corrected for their number apart from the main ones. Context figures say what was ridden and recorded, and get no verdict.",
 		Behind: []table{differenceTable("Other figures of how the fork worked", c, compare.Secondary), differenceTable("Context: what was ridden and recorded", c, compare.Context)}}
-	return part{"differences", "Differences", []block{main, other}}, nil
+	return part{ID: "differences", Title: "Differences", Blocks: []block{main, other}}, nil
 }
 
 // differenceTable lists the figures of a family.
@@ -196,7 +196,7 @@ func runsPart(c *compare.Comparison, s Sets) part {
 	}
 	add("A", c.A, 0)
 	add("B", c.B, len(c.A))
-	return part{"runs", "Runs", []block{{ID: "runs-table", Title: "What was compared", Wide: true, Tables: []table{t}, Read: alignmentWords(&c.Alignment)}}}
+	return part{ID: "runs", Title: "Runs", Blocks: []block{{ID: "runs-table", Title: "What was compared", Wide: true, Tables: []table{t}, Read: alignmentWords(&c.Alignment)}}}
 }
 
 // alignmentWords says how the runs were lined up.

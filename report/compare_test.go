@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -144,8 +145,8 @@ func TestStudyTables(t *testing.T) {
 	}
 	charts, ids := 0, map[string]bool{}
 	for _, page := range []*study{p, q} {
-		for _, part := range page.Parts {
-			for _, b := range part.Blocks {
+		for i := range page.Parts {
+			for _, b := range page.Parts[i].blocks() {
 				if b.Chart != nil {
 					charts++
 					if ids[b.Chart.ID] || b.Chart.Label == "" {
@@ -239,6 +240,53 @@ func TestSweepSaysWhatTheAdjusterDoes(t *testing.T) {
 	}
 	if html = sweepsPage(t, s); !strings.Contains(html, `"name":"dead"`) || !strings.Contains(html, "! 40") {
 		t.Error("dead clicks or crosstalk are not marked in the drawings")
+	}
+}
+
+// TestSweepPageFoldsWhatSaysNothingNew holds that one or two curves are open, the strongest, and that the others are folded and none is lost.
+func TestSweepPageFoldsWhatSaysNothingNew(t *testing.T) {
+	s := swept(t, "rebound", compare.Rebound)
+	curves := func() (open, folded []string) {
+		p, err := responsePart(s, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, b := range p.Blocks {
+			open = append(open, b.Title)
+		}
+		for _, b := range p.blocks()[len(p.Blocks):] {
+			if strings.Contains(b.ID, "-h") { // a curve, or why there is none
+				folded = append(folded, b.Title)
+			}
+		}
+		return open, folded
+	}
+	for i := range s.Responses {
+		s.Responses[i].Crosstalk = false
+	}
+	all, follow := withRole(s, compare.RoleShould)
+	open, folded := curves()
+	if len(open) != 1 || open[0] != sentence(strongest(follow).Label) || len(open)+len(folded) != len(all) {
+		t.Errorf("open %q, folded %q of %d", open, folded, len(all))
+	}
+	weakest := follow[0]
+	for i := range s.Responses {
+		r := &s.Responses[i]
+		r.Dead = nil
+		if follows(r) && r.Role == compare.RoleShould && r.Standard.Or(0) < weakest.Standard.Or(0) {
+			weakest = r
+		}
+		if r.Key == "velocity.compression.q95_mm_s" {
+			r.Crosstalk, r.Verdict, r.Ratio = true, compare.Falls, analyze.Value(0.4, 3)
+		}
+	}
+	weakest.Dead = []compare.Range{{From: 7, To: 9}}
+	s.Dead = weakest.Dead
+	if open, _ = curves(); len(open) != 2 || !slices.Contains(open, sentence(weakest.Label)) || !slices.Contains(open, "Compression speed, 95 % quantile") {
+		t.Errorf("dead clicks and crosstalk are not what is open: %q", open)
+	}
+	if html := sweepsPage(t, s); strings.Count(html, `class="fold print-open"`) != 3 || regexp.MustCompile(`[0-9] %`).MatchString(html[strings.Index(html, "<main>"):strings.Index(html, "</main>")]) {
+		t.Error("folds are missing, or a percent sign may stand alone on a line")
 	}
 }
 

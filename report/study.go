@@ -2,6 +2,7 @@ package report
 
 import (
 	"bufio"
+	"bytes"
 	_ "embed" // the page's parts are built in, so that it works offline
 	"encoding/json"
 	"fmt"
@@ -19,6 +20,7 @@ type study struct {
 	Title, Sub, Mark, Version, Policy string
 	Style                             template.CSS
 	Verdict                           verdict
+	Lines                             []string  // of the verdict, where there is one for each of several adjusters
 	Sets                              []setCard // told apart by colour and line, nil for a sweep
 	Can, Cannot                       []string
 	Parts                             []part
@@ -38,6 +40,22 @@ type setCard struct {
 type part struct {
 	ID, Title string
 	Blocks    []block
+	Folds     []fold // behind the blocks
+}
+
+// A fold is a stretch of a part that is closed until the reader opens it. It is printed.
+type fold struct {
+	Summary string
+	Blocks  []block
+}
+
+// blocks are all blocks of a part, open or folded.
+func (p *part) blocks() []block {
+	all := append([]block(nil), p.Blocks...)
+	for _, f := range p.Folds {
+		all = append(all, f.Blocks...)
+	}
+	return all
 }
 
 // notesOf are the caveats that are no warnings.
@@ -54,8 +72,8 @@ func notesOf(list []analyze.Caveat) []analyze.Caveat {
 // charts lists every chart of the page.
 func (p *study) charts() []*chart {
 	var all []*chart
-	for _, s := range p.Parts {
-		for _, b := range s.Blocks {
+	for i := range p.Parts {
+		for _, b := range p.Parts[i].blocks() {
 			if b.Chart != nil {
 				all = append(all, b.Chart)
 			}
@@ -77,10 +95,12 @@ func (p *study) write(w io.Writer, opt HTMLOptions) error {
 	if err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
-	out := bufio.NewWriterSize(w, 1<<16)
-	if err := t.ExecuteTemplate(out, "study", p); err != nil {
+	var words bytes.Buffer
+	if err := t.ExecuteTemplate(&words, "study", p); err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
+	out := bufio.NewWriterSize(w, 1<<16)
+	out.WriteString(unbroken(words.String()))
 	views := map[string][]view{}
 	for _, c := range p.charts() {
 		views[c.ID] = c.Views

@@ -41,7 +41,7 @@ func sweepPage(sweeps []*compare.SweepResult) (*study, error) {
 		p.Caveats = append(p.Caveats, notesOf(worded(s.Caveats, sweptRuns(s)))...)
 		runs += len(s.Runs)
 	}
-	p.Verdict.Line = strings.Join(lines, " ")
+	p.Verdict.Line, p.Lines = strings.Join(lines, " "), lines
 	p.Title = "What " + listed(names) + " does"
 	if len(names) > 1 {
 		p.Title = "What " + listed(names) + " do"
@@ -77,27 +77,81 @@ func drawnResponses(s *compare.SweepResult) []*compare.Response {
 	return out
 }
 
+// newsOf are the one or two responses that hold the answer: the strongest of those that follow as they should (where clicks are dead, the
+// strongest that shows it), and the strongest crosstalk. The other curves go the same way and say nothing new.
+func newsOf(s *compare.SweepResult, drawn []*compare.Response) []*compare.Response {
+	var lead, dead, cross []*compare.Response
+	for _, r := range drawn {
+		switch {
+		case r.Crosstalk:
+			cross = append(cross, r)
+		case follows(r):
+			lead = append(lead, r)
+			if len(r.Dead) > 0 {
+				dead = append(dead, r)
+			}
+		}
+	}
+	var out []*compare.Response
+	switch {
+	case len(s.Dead) > 0 && len(dead) > 0:
+		out = append(out, strongest(dead))
+	case len(lead) > 0:
+		out = append(out, strongest(lead))
+	case len(drawn) > 0:
+		out = append(out, drawn[0])
+	}
+	if len(cross) > 0 {
+		if r := strongest(cross); !slices.Contains(out, r) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
 func responsePart(s *compare.SweepResult, index int) (part, error) {
 	id := "adjuster-" + strconv.Itoa(index+1)
 	p := part{ID: id, Title: sentence(adjusterName(&s.Adjuster))}
-	for k, r := range drawnResponses(s) {
-		c, err := responseChart(s, r, fmt.Sprintf("%s-%d", id, k+1))
+	drawn := drawnResponses(s)
+	news := newsOf(s, drawn)
+	var rest []block
+	var names []string
+	for k, r := range drawn {
+		b, err := responseBlock(s, r, id, k+1)
 		if err != nil {
 			return p, err
 		}
-		b := block{ID: fmt.Sprintf("%s-h%d", id, k+1), Title: sentence(r.Label), Chart: c, Figures: responseFigures(s, r), Behind: []table{pointTable(s, r)}}
-		if k == 0 {
-			b.Read = "◆ is the mean at a position with its 95 % interval, ○ a single run, the dashed line the best fit that never turns back. Grey stretches are dead: the response stands still there."
+		if slices.Contains(news, r) {
+			p.Blocks = append(p.Blocks, b)
+		} else {
+			rest, names = append(rest, b), append(names, r.Label)
 		}
-		if c == nil {
-			b.NoChart = sentence(r.Why) + "."
-		}
-		p.Blocks = append(p.Blocks, b)
 	}
-	p.Blocks = append(p.Blocks, block{ID: id + "-all", Title: "Every figure", Wide: true,
+	if len(p.Blocks) > 0 {
+		p.Blocks[0].Read = "◆ is the mean at a position with its 95 % interval, ○ a single run, the dashed line the best fit that never turns back. Grey stretches are dead: the response stands still there."
+	}
+	if len(rest) > 0 {
+		p.Folds = append(p.Folds, fold{counted(len(rest), "more curve: ", "more curves: ") + strings.Join(names, "; "), rest})
+	}
+	follow := "No figure clearly follows "
+	if n := len(followers(s)); n > 0 {
+		follow = counted(n, "figure clearly follows ", "figures clearly follow ")
+	}
+	p.Folds = append(p.Folds, fold{follow + s.Adjuster.Name + ": all figures in numbers", []block{{
+		ID: id + "-all", Title: "Every figure", Wide: true,
 		Tables: []table{responseTable("Figures that clearly follow "+s.Adjuster.Name, s, true)},
-		Behind: []table{responseTable("All figures", s, false)}})
+		Behind: []table{responseTable("All figures", s, false)}}}})
 	return p, nil
+}
+
+// responseBlock is the curve of one figure with what is known about it.
+func responseBlock(s *compare.SweepResult, r *compare.Response, id string, k int) (block, error) {
+	c, err := responseChart(s, r, fmt.Sprintf("%s-%d", id, k))
+	b := block{ID: fmt.Sprintf("%s-h%d", id, k), Title: sentence(r.Label), Chart: c, Figures: responseFigures(s, r), Behind: []table{pointTable(s, r)}}
+	if c == nil {
+		b.NoChart = sentence(r.Why) + "."
+	}
+	return b, err
 }
 
 func responseFigures(s *compare.SweepResult, r *compare.Response) []figureRow {
@@ -269,7 +323,8 @@ func sweepRuns(sweeps []*compare.SweepResult) part {
 			}
 			t.Rows = append(t.Rows, row)
 		}
-		p.Blocks = append(p.Blocks, block{ID: "runs-" + strconv.Itoa(k+1), Title: sentence(s.Adjuster.Name), Wide: true, Read: alignmentWords(&s.Alignment), Tables: []table{t}})
+		id, name := "runs-"+strconv.Itoa(k+1), sentence(s.Adjuster.Name)
+		p.Folds = append(p.Folds, fold{name + ": " + counted(len(s.Runs), "run", "runs"), []block{{ID: id, Title: name, Wide: true, Read: alignmentWords(&s.Alignment), Tables: []table{t}}}})
 	}
 	return p
 }

@@ -177,6 +177,25 @@ func causes(list []string) string {
 	return sentence(strings.Join(words, "; "))
 }
 
+// unbroken keeps each percent sign on the line of its number.
+func unbroken(s string) string {
+	var b strings.Builder
+	for {
+		i := strings.Index(s, " %")
+		if i < 0 {
+			b.WriteString(s)
+			return b.String()
+		}
+		b.WriteString(s[:i])
+		if i > 0 && '0' <= s[i-1] && s[i-1] <= '9' {
+			b.WriteString(gap + "%")
+		} else {
+			b.WriteString(" %")
+		}
+		s = s[i+2:]
+	}
+}
+
 // sentence raises the first letter.
 func sentence(s string) string {
 	for i, r := range s {

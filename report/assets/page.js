@@ -62,6 +62,7 @@
       borderColor: style.getPropertyValue("--edge"), textStyle: { color: style.getPropertyValue("--ink"), fontSize: 13 },
     });
     for (const a of [].concat(o.xAxis || [], o.yAxis || [])) {
+      if (a.wide && matchMedia("(min-width: 60rem)").matches && !printing) a.axisLabel.width = a.wide;
       if (a.time) a.axisLabel.formatter = tickLabel;
       else if (a.clock) a.axisLabel.formatter = (s) => clock(s, 0);
       else if (a.type !== "category") a.axisLabel.formatter = plain;
@@ -75,9 +76,10 @@
   }
 
   // --- Charts -----------------------------------------------------------------------------------------------------
+  const seen = (el) => el.clientWidth && !el.closest("details:not([open])"); // a closed fold has a width in some browsers
   function draw(el) {
     const id = el.dataset.chart, had = shown.get(id);
-    if (!data[id] || !el.clientWidth) return;
+    if (!data[id] || !seen(el)) return;
     if (had) return had.chart.resize();
     const chart = echarts.init(el, null, { renderer: "svg" });
     shown.set(id, { chart, view: 0 });
@@ -87,11 +89,14 @@
   const drawAll = () => $$("[data-chart]").forEach(draw);
   // drawSoon draws one chart at a time, so that the page answers in between.
   function drawSoon() {
-    const rest = $$("[data-chart]").filter((el) => el.clientWidth);
+    const rest = $$("[data-chart]").filter(seen);
     const next = () => { const el = rest.shift(); if (el) { draw(el); setTimeout(next, 0); } };
     next();
   }
+  // noTips closes hover texts: an open one would be shown again from a timer, after the chart was made anew without it.
+  const noTips = () => { for (const s of shown.values()) s.chart.dispatchAction({ type: "hideTip" }); };
   function repaint() {
+    noTips();
     for (const [id, s] of shown) {
       const range = id === "trace" && trace ? view() : null;
       s.chart.setOption(ready(data[id][s.view]), true);
@@ -260,6 +265,9 @@
     });
   }
 
+  // --- Folds: what is inside is drawn when it is seen ----------------------------------------------------------------
+  for (const d of $$("details.fold")) d.addEventListener("toggle", () => { if (d.open && !printing) drawSoon(); });
+
   // --- Theme ------------------------------------------------------------------------------------------------------
   const dark = matchMedia("(prefers-color-scheme: dark)"), button = $("#theme");
   const isDark = () => (root.dataset.theme ? root.dataset.theme === "dark" : dark.matches);
@@ -273,6 +281,7 @@
   function startPrint() {
     if (printing) return;
     printing = true;
+    noTips();
     before = { theme: root.dataset.theme, closed: $$("details.print-open:not([open])"), hidden: $$(".panel[hidden]") };
     root.dataset.theme = "light";
     before.hidden.forEach((p) => (p.hidden = false));
