@@ -10,6 +10,7 @@ import (
 
 	"stanchion/analyze"
 	"stanchion/analyze/compare"
+	"stanchion/analyze/spring"
 )
 
 // JSON writes a result as indented JSON. Its form is described in schema.md and numbered by Result.SchemaVersion;
@@ -23,6 +24,9 @@ func CompareJSON(w io.Writer, c *compare.Comparison) error { return writeJSON(w,
 
 // SweepJSON writes a sweep as indented JSON. Its form is described in schema-compare.md.
 func SweepJSON(w io.Writer, s *compare.SweepResult) error { return writeJSON(w, s) }
+
+// SpringJSON writes a spring as indented JSON. Its form is described in schema-spring.md.
+func SpringJSON(w io.Writer, a *spring.Answer) error { return writeJSON(w, a) }
 
 // writeJSON writes what r points to.
 func writeJSON(w io.Writer, r any) error {

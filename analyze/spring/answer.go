@@ -42,7 +42,7 @@ type Geometry struct {
 	FitResidualMM     float64 `json:"fit_residual_mm,omitempty"`
 }
 
-// A Setting is one way to set the spring up, and what comes of it. Refused says why it must not be, and then it has no figures.
+// A Setting is one way to set the spring up, and what comes of it. Refused says why it must not or cannot be, and then it has no figures.
 type Setting struct {
 	Name    string       `json:"name"`
 	Spacers int          `json:"spacers"`

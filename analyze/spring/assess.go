@@ -44,7 +44,7 @@ func (a *assessment) air() error {
 	if err := c.Validate(); err != nil {
 		return err
 	}
-	a.out.Kind, a.out.FrictionN, a.out.Chambers = "air", c.FrictionN, geometryOf(q)
+	a.out.Kind, a.out.Chambers = "air", geometryOf(q)
 	a.out.Caution = Limits
 	if c.MaxPressure > 0 {
 		limit := c.MaxPressure
@@ -82,8 +82,11 @@ func (a *assessment) setLoad() error {
 		if a.load, err = air.FitLoad(q.SagM); err != nil {
 			return err
 		}
+		if q.Chambers.FrictionN == 0 && q.BandM > 0 {
+			q.Chambers.FrictionN = FrictionOf(air.Slow(), q.TravelM, q.SagM, q.BandM)
+		}
 	}
-	a.out.LoadN = a.load
+	a.out.LoadN, a.out.FrictionN = a.load, q.Chambers.FrictionN
 	return nil
 }
 
@@ -141,7 +144,7 @@ func orRefused(s Setting, err error) Setting {
 	var limit *LimitError
 	switch {
 	case errors.As(err, &limit):
-		s.Refused = "above the maker's maximum"
+		s.Refused = "refused: above the maker's maximum"
 	case err != nil:
 		s.Refused = err.Error()
 	}
@@ -231,9 +234,10 @@ func (a *assessment) moved() error {
 		return fmt.Errorf("at %g °C and %g m the gauge would read below 0: the pressure as set is too low to say more", to.TemperatureC, to.AltitudeM)
 	}
 	m := &Moved{To: to}
-	if m.There, err = a.setting(fmt.Sprintf("riding at %g °C and %g m, nothing done", to.TemperatureC, to.AltitudeM), air); err != nil {
+	if m.There, err = a.setting(fmt.Sprintf("riding at %g °C and %g m", to.TemperatureC, to.AltitudeM), air); err != nil {
 		return err
 	}
+	m.There.Name = "nothing done"
 	m.TopUp = orRefused(a.forSag("the same sag, pumped there", base.Spacers, a.wantedSagM(), air.AtmospherePa, air.Negative))
 	m.PumpHere = Setting{Name: "the same sag, pumped before leaving", Spacers: base.Spacers, Refused: m.TopUp.Refused}
 	if m.TopUp.Refused == "" {

@@ -15,6 +15,9 @@ func (a *assessment) coil() error {
 		a.load = c.ForceN(q.SagM)
 	}
 	a.out.LoadN = a.load
+	if a.out.FrictionN == 0 && q.SagM > 0 && q.BandM > 0 {
+		a.out.FrictionN = FrictionOf(c, q.TravelM, q.SagM, q.BandM)
+	}
 	n, err := numbersOf(c, c, q.TravelM, a.load, a.out.FrictionN)
 	if err != nil {
 		return err

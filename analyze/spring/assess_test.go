@@ -121,6 +121,23 @@ func TestAssessLoadOnly(t *testing.T) {
 	}
 }
 
+// A friction band about the sag tells the friction: a fork of 18 N has the band that gives 18 N back.
+func TestFrictionFromBand(t *testing.T) {
+	q := question()
+	a, err := Assess(q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := a.AsSet.Figures
+	q.BandM, q.Chambers.FrictionN = (*f.SagHighMM-*f.SagLowMM)/1000, 0
+	q.SagM = (*f.SagHighMM + *f.SagLowMM) / 2000
+	b, err := Assess(q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "friction", b.FrictionN, 18, 1e-9)
+}
+
 func TestAssessCoil(t *testing.T) {
 	q := Question{Coil: &Coil{Rate: 8000, PreloadM: 0.004}, TravelM: 0.17, SagM: 0.036, TargetShare: 0.2, LoadFrom: "measured sag"}
 	a, err := Assess(q)

@@ -26,7 +26,7 @@ func Geopotential(geometricM float64) float64 {
 // p = p0·(T/T0)^(g/(R·β)) with T = T0 − β·H. The weather moves the true pressure by some 3 % (common practice, no source).
 func Atmosphere(geopotentialM float64) (float64, error) {
 	if !(geopotentialM >= lowestM && geopotentialM <= tropopauseM) {
-		return 0, fmt.Errorf("altitude is %g m, must lie between %g and %g", geopotentialM, lowestM, tropopauseM)
+		return 0, fmt.Errorf("geopotential altitude is %g m, must lie between %g and %g", geopotentialM, lowestM, tropopauseM)
 	}
 	t := seaLevelK - lapseKPerM*geopotentialM
 	return SeaLevelPa * math.Pow(t/seaLevelK, StandardGravity/(gasConstant*lapseKPerM)), nil
@@ -43,8 +43,8 @@ func (p Place) check() error {
 	if !(p.TemperatureC >= -50 && p.TemperatureC <= 90) {
 		return fmt.Errorf("temperature is %g °C, must lie between −50 and 90", p.TemperatureC)
 	}
-	if _, err := p.AtmospherePa(); err != nil {
-		return err
+	if !(p.AltitudeM >= lowestM && p.AltitudeM <= tropopauseM) {
+		return fmt.Errorf("altitude is %g m, must lie between %g and %g", p.AltitudeM, lowestM, tropopauseM)
 	}
 	return nil
 }

@@ -27,6 +27,7 @@ type Question struct {
 	Ride     *Place   // where it will be ridden
 
 	SagM     float64 // as measured at rest with Pressure, 0 where not
+	BandM    float64 // measured friction band about it, 0 where not; used where Chambers.FrictionN is not known
 	LoadN    float64 // along the stanchion, where there is no measured sag
 	LoadFrom string  // words: where sag or load come from
 
@@ -47,6 +48,8 @@ func (q *Question) check() error {
 		return errors.New("the pressure at which sag was measured is not known")
 	case !(q.SagM > 0) && !(q.LoadN > 0):
 		return errors.New("neither a measured sag nor a load is known")
+	case !(q.BandM >= 0 && q.BandM < q.TravelM):
+		return fmt.Errorf("the friction band of %.1f mm is not inside the travel of %.0f mm", 1000*q.BandM, 1000*q.TravelM)
 	case !(q.SagM < q.TravelM):
 		return fmt.Errorf("the measured sag of %.1f mm is not inside the travel of %.0f mm", 1000*q.SagM, 1000*q.TravelM)
 	case !(q.TargetShare >= 0 && q.TargetShare < 0.8):

@@ -22,7 +22,7 @@ func (a *assessment) bottoms() error {
 	goals := []struct {
 		words string
 		keep  int
-	}{{"half of them", n / 2}, {"all of them", 0}}
+	}{{"half of the bottom-outs", n / 2}, {"all of the bottom-outs", 0}}
 	if n == 1 {
 		goals = goals[1:]
 	}

@@ -58,6 +58,13 @@ func SagOf(s Spring, travelM, loadN, frictionN float64) (SagBand, error) {
 	return SagBand{mid, low, high}, nil
 }
 
+// FrictionOf is the friction in N that holds a fork anywhere within a band of travel about its sag, both in m: half of the difference of
+// the spring's force between the ends of the band.
+func FrictionOf(s Spring, travelM, sagM, bandM float64) float64 {
+	low, high := max(0, sagM-bandM/2), min(travelM, sagM+bandM/2)
+	return (s.ForceN(high) - s.ForceN(low)) / 2
+}
+
 // PressureForSag is the positive pressure that balances a load in N at a travel in m, gas at rest. negative counts only
 // where that chamber is pumped separately. Force is linear in the pressure, so that there is one answer or none.
 func (c Chambers) PressureForSag(loadN, sagM float64, negative Pressure, pa float64) (Pressure, error) {

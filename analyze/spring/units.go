@@ -62,3 +62,9 @@ func CM3(v float64) float64 { return v / 1e6 }
 
 // NPerMM is v N/mm in N/m.
 func NPerMM(v float64) float64 { return v * 1e3 }
+
+// Share is v percent as a share of 1.
+func Share(v float64) float64 { return v / 100 }
+
+// ShareOf is the share that part is of whole.
+func ShareOf(part, whole float64) float64 { return part / whole }
