@@ -186,7 +186,7 @@ func remedyPart(a *spring.Answer) part {
 		f := w.Setting.Figures
 		t.Rows = append(t.Rows, row{Cells: append([]cell{text(w.Goal), by}, texts(fixed(f.Pressure.PSI(), 1), strconv.Itoa(w.Setting.Spacers), fixed(f.SagMM, 1), fixed(w.HoldsJ, 0), strconv.Itoa(*w.Left)).Cells...)})
 	}
-	return part{"bottoming", "Fewer bottom-outs", []block{{ID: "remedies", Title: "What would have held them", Wide: true, Read: b.Limits + ".", Tables: []table{t}, Figures: []figureRow{
+	return part{ID: "bottoming", Title: "Fewer bottom-outs", Blocks: []block{{ID: "remedies", Title: "What would have held them", Wide: true, Read: b.Limits + ".", Tables: []table{t}, Figures: []figureRow{
 		{"Bottom-outs", shown{Text: strconv.Itoa(b.Count)}, "with an entry speed, fastest " + mmps(b.FastestMMS)},
 		{"Spring took up", shown{Text: joules(b.HoldsJ)}, "by " + mm(b.OpenMM)},
 		{"Motion left then", shown{Text: joules(b.MedianJ)}, "in the middle one; " + joules(b.HardestJ) + " in the hardest; effective mass " + fixed(b.MassKg, 1) + gap + "kg"},
