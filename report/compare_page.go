@@ -25,6 +25,7 @@ func CompareHTML(w io.Writer, c *compare.Comparison, sets Sets, opt HTMLOptions)
 }
 
 func comparePage(c *compare.Comparison, s Sets) (*study, error) {
+	s = s.judged(c)
 	p := &study{
 		Title: versus(s), Mark: "setting sheet", Verdict: judgeComparison(c, s), Can: canSay(c, s), Cannot: cannotSay(c),
 		Caveats: notesOf(worded(c.Caveats, setRuns(c))), Schema: c.SchemaVersion, Settings: compareSettings(c), Method: compareMethod(c),
@@ -33,7 +34,7 @@ func comparePage(c *compare.Comparison, s Sets) (*study, error) {
 	if len(s.A) > 0 {
 		p.Sub = forkName(s.A[0].Result)
 	}
-	p.Sub = strings.Join(nonEmpty(p.Sub, counted(len(c.A), "run in A", "runs in A")+", "+counted(len(c.B), "run in B", "runs in B")), "; ")
+	p.Sub = strings.Join(nonEmpty(p.Sub, counted(len(c.A), "run in A", "runs in A")+", "+counted(len(c.B), "run in B", "runs in B"), leftOutCount(len(c.LeftOut))), "; ")
 	differences, err := differencesPart(c)
 	if err != nil {
 		return nil, err
@@ -48,6 +49,14 @@ func comparePage(c *compare.Comparison, s Sets) (*study, error) {
 	}
 	p.Parts = append([]part{differences, spread, trail}, runsPart(c, s))
 	return p, nil
+}
+
+// leftOutCount says how many runs were left out, if any were.
+func leftOutCount(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d left out", n)
 }
 
 func nonEmpty(s ...string) []string {
@@ -176,26 +185,33 @@ func runsPart(c *compare.Comparison, s Sets) part {
 		heads = append(heads, head{Text: settingName(k)})
 	}
 	t := table{Caption: "The runs compared", Heads: heads}
-	add := func(letter string, set []compare.SetRun, from int) {
-		for i := range set {
-			r := &set[i]
-			order := absentMark
-			if r.Order > 0 {
-				order = strconv.Itoa(r.Order)
-			}
-			fit := text(absentMark)
-			if k := from + i; k < len(c.Alignment.Runs) {
-				fit = figureCell(show(c.Alignment.Runs[k].Quality, ratio))
-			}
-			row := row{Cells: []cell{text(letter), text(runName(r.Name)), text(order), figureCell(show(r.RidingS, length)), figureCell(show(r.StaticMM, mmFine)), fit}}
-			for _, k := range keys {
-				row.Cells = append(row.Cells, text(cmp.Or(r.Settings[k], absentMark)))
-			}
-			t.Rows = append(t.Rows, row)
+	add := func(set string, r *compare.SetRun, fit cell) {
+		order := absentMark
+		if r.Order > 0 {
+			order = strconv.Itoa(r.Order)
 		}
+		row := row{Cells: []cell{text(set), text(runName(r.Name)), text(order), figureCell(show(r.RidingS, length)), figureCell(show(r.StaticMM, mmFine)), fit}}
+		for _, k := range keys {
+			row.Cells = append(row.Cells, text(cmp.Or(r.Settings[k], absentMark)))
+		}
+		t.Rows = append(t.Rows, row)
 	}
-	add("A", c.A, 0)
-	add("B", c.B, len(c.A))
+	for i, r := range setRuns(c) {
+		letter, fit := "A", text(absentMark)
+		if i >= len(c.A) {
+			letter = "B"
+		}
+		if i < len(c.Alignment.Runs) {
+			fit = figureCell(show(c.Alignment.Runs[i].Quality, ratio))
+		}
+		add(letter, &r, fit)
+	}
+	for i := range c.LeftOut {
+		l := &c.LeftOut[i]
+		fit := figureCell(show(l.Doubt.Fit, ratio))
+		fit.Note = l.Doubt.Why
+		add("left out of "+l.Set, &l.SetRun, fit)
+	}
 	return part{ID: "runs", Title: "Runs", Blocks: []block{{ID: "runs-table", Title: "What was compared", Wide: true, Tables: []table{t}, Read: alignmentWords(&c.Alignment)}}}
 }
 
@@ -208,5 +224,5 @@ func alignmentWords(a *compare.Alignment) string {
 		compare.ByMarkers: "the riders' markers", compare.ByDistance: "the distance that was logged", compare.ByRoughness: "the roughness of the ground, which is the same each time",
 	}[a.Method]
 	return "The runs were lined up along the trail by " + cmp.Or(by, string(a.Method)) + ". Times along the trail are those of " + runName(a.Reference) +
-		", the run of middling time; the shared ground is " + length(a.EndS-a.StartS) + " of it."
+		", the run that most of the others look most like; the shared ground is " + length(a.EndS-a.StartS) + " of it."
 }

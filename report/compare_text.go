@@ -20,7 +20,8 @@ const studyLines = 27
 func CompareText(w io.Writer, c *compare.Comparison, sets Sets, opt TextOptions) error {
 	t := &screen{color: opt.Color}
 	lines := opt.lines()
-	t.line(clip(fmt.Sprintf("%s; %s against %d", versus(sets), counted(len(c.A), "run", "runs"), len(c.B)), textColumns))
+	head := fmt.Sprintf("%s; %s against %d", versus(sets), counted(len(c.A), "run", "runs"), len(c.B))
+	t.line(clip(strings.Join(nonEmpty(head, leftOutCount(len(c.LeftOut))), "; "), textColumns))
 	v := judgeComparison(c, sets)
 	t.doubts(v.Poor, opt.All, 5)
 	t.wrap(v.Line, 7, boldColor)

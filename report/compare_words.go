@@ -16,6 +16,21 @@ type Sets struct {
 	A, B         []compare.Run
 }
 
+// judged are the sets without the runs that were left out, so that they lie as the lists of c.
+func (s Sets) judged(c *compare.Comparison) Sets {
+	without := func(set []compare.Run, letter string) []compare.Run {
+		var out []compare.Run
+		for i := range set {
+			if !slices.ContainsFunc(c.LeftOut, func(l compare.LeftOut) bool { return l.Set == letter && l.Place == i+1 }) {
+				out = append(out, set[i])
+			}
+		}
+		return out
+	}
+	s.A, s.B = without(s.A, "A"), without(s.B, "B")
+	return s
+}
+
 // named is "A" or "A (name)".
 func named(letter, name string) string {
 	if name == "" || name == letter {
@@ -260,6 +275,10 @@ func cannotSay(c *compare.Comparison) []string {
 			t += fmt.Sprintf(" About %.0f runs a side would be needed to find differences of the sizes seen.", most)
 		}
 		out = append(out, t)
+	}
+	for i := range c.LeftOut {
+		l := &c.LeftOut[i]
+		out = append(out, fmt.Sprintf("Anything about %s, which was left out of %s: %s.", runName(l.Name), l.Set, l.Doubt.Why))
 	}
 	for _, k := range c.Caveats {
 		if k.Severity == analyze.Warning && slices.Contains([]string{"speed", "sag", "setting", "order"}, k.Topic) {

@@ -18,13 +18,14 @@ type rider struct {
 	tweak         func(*analyze.Result) // nil: leave the result as it is
 	again         uint64                // another run of the same trail: a little other pace, load and noise
 	rebound       float64               // damping of rebound against that of compression; 0 = the same
+	trail         uint64                // another trail
 }
 
 // trace makes the travel of a run: a rest, riding with rough stretches, jumps that leave the fork extended, and a swing
 // out at the end. The same rider always gives the same trace.
 func (d rider) trace() *ingest.Trace {
 	const travel, sag, k, c = 160.0, 32.0, 14 * 14.0, 12.0 // mm, mm, 1/s², 1/s
-	rng, other := rand.New(rand.NewPCG(1, 2)), rand.New(rand.NewPCG(3, d.again))
+	rng, other := rand.New(rand.NewPCG(1, 2+d.trail)), rand.New(rand.NewPCG(3, d.again))
 	hits, back := 1.0, max(d.rebound, 0)
 	if d.again > 0 {
 		hits += 0.02 * other.NormFloat64()

@@ -32,21 +32,21 @@ func SweepHTML(w io.Writer, sweeps []*compare.SweepResult, opt HTMLOptions) erro
 func sweepPage(sweeps []*compare.SweepResult) (*study, error) {
 	var names, lines []string
 	p := &study{Mark: "adjuster sheet", Can: sweepCan(sweeps), Cannot: sweepCannot(sweeps), Schema: sweeps[0].SchemaVersion, Method: sweepMethod(), Settings: sweepSettings(sweeps[0])}
-	runs := 0
+	runs, left := 0, 0
 	for _, s := range sweeps {
 		names = append(names, s.Adjuster.Name)
 		v := judgeSweep(s)
 		lines = append(lines, v.Line)
 		p.Verdict.Poor = append(p.Verdict.Poor, v.Poor...)
 		p.Caveats = append(p.Caveats, notesOf(worded(s.Caveats, sweptRuns(s)))...)
-		runs += len(s.Runs)
+		runs, left = runs+len(s.Runs), left+len(s.LeftOut)
 	}
 	p.Verdict.Line, p.Lines = strings.Join(lines, " "), lines
 	p.Title = "What " + listed(names) + " does"
 	if len(names) > 1 {
 		p.Title = "What " + listed(names) + " do"
 	}
-	p.Sub = counted(len(sweeps), "adjuster", "adjusters") + ", " + counted(runs, "run", "runs")
+	p.Sub = strings.Join(nonEmpty(counted(len(sweeps), "adjuster", "adjusters"), counted(runs, "run", "runs"), leftOutCount(left)), ", ")
 	for i, s := range sweeps {
 		part, err := responsePart(s, i)
 		if err != nil {
@@ -209,7 +209,7 @@ func pointTable(s *compare.SweepResult, r *compare.Response) table {
 
 // responseTable lists the responses, all or those that clearly follow the adjuster.
 func responseTable(caption string, s *compare.SweepResult, only bool) table {
-	t := table{Caption: caption, Empty: "No figure clearly follows it.", Heads: []head{
+	t := table{Caption: caption, Empty: cmp.Or(refusedWords(s), "No figure clearly follows it."), Heads: []head{
 		{Text: "Figure", Words: true}, {Text: "Change a " + one(s.Adjuster.Unit), Number: true}, {Text: "With " + plural(s.Adjuster.Unit)}, {Text: "One way", Number: true},
 		{Text: "Dead"}, {Text: "Should it?"}, {Text: "Against those it should move", Number: true},
 	}}
@@ -311,20 +311,27 @@ func sweepRuns(sweeps []*compare.SweepResult) part {
 			order[i] = i
 		}
 		slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(s.Runs[i].Clicks, s.Runs[j].Clicks) })
-		for _, i := range order {
-			r := &s.Runs[i]
-			ridden := absentMark
+		add := func(r *compare.SetRun, clicks float64, note string) {
+			ridden, position := absentMark, text(plainNumber(clicks))
 			if r.Order > 0 {
 				ridden = strconv.Itoa(r.Order)
 			}
-			row := row{Cells: []cell{text(runName(r.Name)), text(plainNumber(r.Clicks)), text(ridden), figureCell(show(r.RidingS, length))}}
+			position.Note = note
+			row := row{Cells: []cell{text(runName(r.Name)), position, text(ridden), figureCell(show(r.RidingS, length))}}
 			for _, key := range keys {
 				row.Cells = append(row.Cells, text(cmp.Or(r.Settings[key], absentMark)))
 			}
 			t.Rows = append(t.Rows, row)
 		}
+		for _, i := range order {
+			add(&s.Runs[i].SetRun, s.Runs[i].Clicks, "")
+		}
+		for i := range s.LeftOut {
+			l := &s.LeftOut[i]
+			add(&l.SetRun, l.Clicks, "left out: "+l.Doubt.Why)
+		}
 		id, name := "runs-"+strconv.Itoa(k+1), sentence(s.Adjuster.Name)
-		p.Folds = append(p.Folds, fold{name + ": " + counted(len(s.Runs), "run", "runs"), []block{{ID: id, Title: name, Wide: true, Read: alignmentWords(&s.Alignment), Tables: []table{t}}}})
+		p.Folds = append(p.Folds, fold{name + ": " + strings.Join(nonEmpty(counted(len(s.Runs), "run", "runs"), leftOutCount(len(s.LeftOut))), ", "), []block{{ID: id, Title: name, Wide: true, Read: alignmentWords(&s.Alignment), Tables: []table{t}}}})
 	}
 	return p
 }

@@ -15,7 +15,8 @@ import (
 func SweepText(w io.Writer, s *compare.SweepResult, opt TextOptions) error {
 	t := &screen{color: opt.Color}
 	lines := opt.lines()
-	t.line(clip(fmt.Sprintf("%s: %s at %s", sentence(adjusterName(&s.Adjuster)), counted(len(s.Runs), "run", "runs"), counted(len(s.Positions), "position", "positions")), textColumns))
+	head := fmt.Sprintf("%s: %s at %s", sentence(adjusterName(&s.Adjuster)), counted(len(s.Runs), "run", "runs"), counted(len(s.Positions), "position", "positions"))
+	t.line(clip(strings.Join(nonEmpty(head, leftOutCount(len(s.LeftOut))), "; "), textColumns))
 	v := judgeSweep(s)
 	t.doubts(v.Poor, opt.All, max(2, lines/5))
 	t.wrap(v.Line, max(3, lines/3), boldColor)

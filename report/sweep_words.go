@@ -105,6 +105,9 @@ func judgeSweep(s *compare.SweepResult) verdict {
 	all, follow := withRole(s, compare.RoleShould)
 	name := sentence(s.Adjuster.Name)
 	switch {
+	case s.Alignment.OtherTrail:
+		v.Line = fmt.Sprintf("%s cannot be judged: %s.", name, s.Alignment.Refused)
+		return v
 	case len(all) == 0:
 		follow = followers(s)
 		if len(follow) == 0 {
@@ -217,15 +220,54 @@ func sweepCan(sweeps []*compare.SweepResult) []string {
 	return out
 }
 
+// refusedWords say why no response of a sweep was judged, where the runs are not of one trail.
+func refusedWords(s *compare.SweepResult) string {
+	if !s.Alignment.OtherTrail {
+		return ""
+	}
+	return "No response was judged, because " + s.Alignment.Refused + "."
+}
+
+// notClear says of the figures that an adjuster should move which were judged and stayed open, and which were not judged and why.
+func notClear(name string, should []*compare.Response) []string {
+	var out []string
+	open := 0
+	reasons, missing := []string{}, map[string][]string{}
+	for _, r := range should {
+		switch r.Verdict {
+		case compare.NoResponse:
+			open++
+		case compare.NotJudged:
+			if missing[r.Why] == nil {
+				reasons = append(reasons, r.Why)
+			}
+			missing[r.Why] = append(missing[r.Why], r.Label)
+		}
+	}
+	if open > 0 {
+		out = append(out, fmt.Sprintf("%s: that it does nothing to the other %s. No clear response was found; more runs may show one.",
+			name, counted(open, "figure that it should move", "figures that it should move")))
+	}
+	for _, why := range reasons {
+		out = append(out, fmt.Sprintf("%s: what it does to %s, which could not be judged: %s.", name, listed(missing[why]), why))
+	}
+	return out
+}
+
 // sweepCannot lists what sweeps do not show.
 func sweepCannot(sweeps []*compare.SweepResult) []string {
 	var out []string
 	for _, s := range sweeps {
 		name := sentence(s.Adjuster.Name)
-		all, follow := withRole(s, compare.RoleShould)
-		if len(follow) < len(all) && anyJudged(all) {
-			out = append(out, fmt.Sprintf("%s: that it does nothing to the other %s. No clear response was found; more runs may show one.",
-				name, counted(len(all)-len(follow), "figure that it should move", "figures that it should move")))
+		all, _ := withRole(s, compare.RoleShould)
+		if why := refusedWords(s); why != "" {
+			out = append(out, name+": anything of what it moves. "+why)
+		} else {
+			out = append(out, notClear(name, all)...)
+		}
+		for i := range s.LeftOut {
+			l := &s.LeftOut[i]
+			out = append(out, fmt.Sprintf("%s: anything about %s at %s %s, which was left out: %s.", name, runName(l.Name), plainNumber(l.Clicks), plural(s.Adjuster.Unit), l.Doubt.Why))
 		}
 		unsure := false
 		for _, r := range all {

@@ -1,7 +1,6 @@
 package compare
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -25,11 +24,23 @@ type Alignment struct {
 	Reference string         `json:"reference,omitempty"` // name of the run whose time is the common time
 	StartS    float64        `json:"start_s"`             // of the ground that all runs share, in the reference's time
 	EndS      float64        `json:"end_s"`
-	Runs      []RunAlignment `json:"runs"` // in the order given
+	Runs      []RunAlignment `json:"runs"` // those lined up, in the order given
+	// Doubtful are the runs that do not look like the same trail as the rest, in the order given.
+	Doubtful []DoubtfulRun `json:"doubtful,omitempty"`
 	// Refused, when not empty, is why the runs could not be lined up. OtherTrail: because they do not look alike.
 	Refused    string `json:"refused,omitempty"`
 	OtherTrail bool   `json:"other_trail,omitempty"`
-	reference  int    // its index
+	reference  int    // its index among Runs
+	kept       []int  // the places of Runs among the runs given
+}
+
+// A DoubtfulRun does not look like the same trail as most of the runs.
+type DoubtfulRun struct {
+	Name string         `json:"name"`
+	Fit  analyze.Figure `json:"fit"` // with the reference, as RunAlignment.Quality
+	Why  string         `json:"why"`
+	Kept bool           `json:"kept"` // all the same, as Options.KeepDoubtful asks
+	run  int            // its place among the runs given
 }
 
 // RunAlignment maps the reference's time onto one run's own.
@@ -76,8 +87,9 @@ func (r *RunAlignment) At(t float64) float64 {
 // minCells is the fewest riding cells that can tell a trail.
 const minCells = 40
 
-// Align lines runs up along the trail. The reference is the run of middling riding time. A run whose signals are missing,
-// or that does not look like the same trail, refuses the alignment with a reason; it is no error.
+// Align lines runs up along the trail. Its reference is the run that a majority of the runs looks most like. Runs that do not look like
+// the same trail as the rest are doubtful and not lined up, unless Options.KeepDoubtful. Where signals are missing, or no majority
+// looks alike, the alignment is refused with a reason; it is no error.
 func Align(runs []Run, opt Options) (Alignment, error) {
 	if err := check(runs); err != nil {
 		return Alignment{}, err
@@ -85,157 +97,65 @@ func Align(runs []Run, opt Options) (Alignment, error) {
 	if err := opt.check(); err != nil {
 		return Alignment{}, err
 	}
-	return align(runs, &opt), nil
+	return align(runs, &opt, func([]int) string { return "" }), nil
 }
 
-func align(runs []Run, opt *Options) Alignment {
+// align lines runs up. lacking says why the runs at the given places are too few to go on with, or nothing.
+func align(runs []Run, opt *Options, lacking func(kept []int) string) Alignment {
 	envelopes := make([]envelope, len(runs))
 	for i := range runs {
-		r := &runs[i]
-		if r.Signals == nil {
-			return Alignment{Runs: []RunAlignment{}, Refused: fmt.Sprintf("the signals of %s are not at hand: analyse its log again", r.name())}
+		if runs[i].Signals == nil {
+			return Alignment{Runs: []RunAlignment{}, Refused: fmt.Sprintf("the signals of %s are not at hand: analyse its log again", runs[i].name())}
 		}
-		envelopes[i] = newEnvelope(r)
-		if n := len(envelopes[i].t); n < minCells {
-			return Alignment{Runs: []RunAlignment{}, Refused: fmt.Sprintf("%s has %.3g s of riding: too little to tell a trail by", r.name(), float64(n)*envelopes[i].cell)}
-		}
+		envelopes[i] = newEnvelope(&runs[i])
 	}
-	ref := byContent(runs)[(len(runs)-1)/2]
 	methods := []Method{ByMarkers, ByDistance, ByRoughness}
 	if opt.Align != "" {
 		methods = []Method{opt.Align}
 	}
-	var out Alignment
+	candidates := candidates(runs, envelopes)
+	if len(candidates) == 0 {
+		return Alignment{Runs: []RunAlignment{}, Refused: tooShort(runs, envelopes)}
+	}
+	var best *trial
 	why := ""
 	for _, m := range methods {
-		a, err := alignBy(m, runs, envelopes, ref, opt)
+		t, err := tryMethod(m, runs, envelopes, candidates, opt)
 		if err != nil {
 			why = err.Error()
 			continue
 		}
-		if out = a; out.Refused == "" {
-			return out
+		if best == nil || t.alike(opt) >= best.alike(opt) {
+			best = t
+		}
+		if t.alike(opt) == len(runs) {
+			break
 		}
 	}
-	if out.Refused == "" {
+	if best == nil {
 		return Alignment{Runs: []RunAlignment{}, Refused: why}
 	}
-	return out
+	return best.settle(runs, envelopes, opt, lacking)
 }
 
-func alignBy(m Method, runs []Run, envelopes []envelope, ref int, opt *Options) (Alignment, error) {
-	out := Alignment{Method: m, Reference: runs[ref].name(), reference: ref, StartS: math.Inf(-1), EndS: math.Inf(1)}
-	for i := range runs {
-		var knots []Knot
-		var err error
-		switch {
-		case i == ref:
-			s := envelopes[i].span()
-			knots = []Knot{{s.StartS, s.StartS}, {s.EndS, s.EndS}}
-			if m == ByMarkers {
-				t, _ := markerTimes(&runs[i])
-				if len(t) < 2 {
-					return out, fmt.Errorf("%s has fewer than two markers", runs[i].name())
-				}
-				knots = []Knot{{t[0], t[0]}, {t[len(t)-1], t[len(t)-1]}}
-			}
-		case m == ByMarkers:
-			knots, err = byMarkers(&runs[ref], &runs[i])
-		case m == ByDistance:
-			knots, err = byDistance(&envelopes[ref], &envelopes[i])
-		case m == ByRoughness:
-			knots, err = byRoughness(&envelopes[ref], &envelopes[i], opt)
-		}
-		if err != nil {
-			return out, fmt.Errorf("%s: %w", runs[i].name(), err)
-		}
-		out.StartS, out.EndS = max(out.StartS, knots[0].ReferenceS), min(out.EndS, knots[len(knots)-1].ReferenceS)
-		out.Runs = append(out.Runs, RunAlignment{Name: runs[i].name(), full: knots, Knots: thin(knots, 0.05)})
+// lineUp maps a reference onto a run by a method.
+func lineUp(m Method, ref *Run, refEnvelope *envelope, run *Run, e *envelope, opt *Options) ([]Knot, error) {
+	switch m {
+	case ByMarkers:
+		return byMarkers(ref, run)
+	case ByDistance:
+		return byDistance(refEnvelope, e)
 	}
-	if !(out.EndS > out.StartS) {
-		return out, errors.New("the runs share no ground")
-	}
-	for i := range out.Runs {
-		r := &out.Runs[i]
-		r.StartS, r.EndS = r.At(out.StartS), r.At(out.EndS)
-		if i == ref {
-			r.Quality = analyze.Value(1, len(envelopes[i].t))
-			continue
-		}
-		r.Quality = match(&envelopes[ref], &envelopes[i], r, m)
-		if q, ok := r.Quality.Get(); out.Refused != "" || (ok && q >= opt.MinMatch) {
-			continue
-		} else if !ok {
-			out.Refused = fmt.Sprintf("%s and %s cannot be told apart or together: %s", runs[ref].name(), runs[i].name(), r.Quality.Reason())
-		} else {
-			out.OtherTrail = true
-			out.Refused = fmt.Sprintf("%s and %s do not look like the same trail: their aligned roughness correlates at %.2f, under %.2g%s",
-				runs[ref].name(), runs[i].name(), q, opt.MinMatch, lengthHint(&envelopes[ref], &envelopes[i]))
-		}
-	}
-	return out, nil
+	return byRoughness(refEnvelope, e, opt)
 }
 
-// lengthHint is what to try where one run holds far more riding than the other.
-func lengthHint(a, b *envelope) string {
-	x, y := float64(len(a.t))*a.cell, float64(len(b.t))*b.cell
-	if max(x, y) < 1.25*min(x, y) {
-		return ""
+// whole maps a reference onto itself, over the ground that a method can line up.
+func whole(m Method, r *Run, e *envelope) []Knot {
+	s := e.span()
+	if t, _ := markerTimes(r); m == ByMarkers && len(t) > 1 {
+		s.StartS, s.EndS = t[0], t[len(t)-1]
 	}
-	return fmt.Sprintf(" (they hold %.0f s and %.0f s of riding: cut both to the same ground or set markers)", x, y)
-}
-
-// Half widths of moving averages over envelopes, in cells.
-const (
-	slowHalf   = 8  // ±2 s: what is slower than this says what kind of ground it was, not which
-	jitterHalf = 2  // ±0.5 s: places from markers or a distance channel are good to about that
-	warpHalf   = 1  // ±0.25 s: and places from warping, where the pace is even, to about that
-	paceHalf   = 32 // ±8 s: a rider's pace does not change from bump to bump
-)
-
-// match is the correlation of the two envelopes over the cells of the reference that the map covers.
-//
-// Places that come from markers or distance are given, so their envelopes are compared as they are, smoothed over their jitter. Warping
-// picks the places at which the envelopes agree best, and can bring the ground of any two trails together bump by bump. So it is
-// judged by what it could not choose: with the map straightened to a pace that changes slowly, the detail that is left when the
-// moving average over ±2 s is taken away. testdata/coverage.md shows how well that tells trails.
-func match(ref, run *envelope, r *RunAlignment, m Method) analyze.Figure {
-	var x, places []float64
-	for k, t := range ref.t {
-		if t < r.full[0].ReferenceS || t > r.full[len(r.full)-1].ReferenceS {
-			continue
-		}
-		x, places = append(x, ref.y[k]), append(places, run.place(r.At(t)))
-	}
-	if len(x) < minCells {
-		return analyze.Absent("the shared ground is too short to tell a trail by")
-	}
-	if m == ByRoughness {
-		places = smooth(places, paceHalf)
-	}
-	y := make([]float64, len(x))
-	for i, p := range places {
-		y[i] = atPlace(run.y, p)
-	}
-	if m == ByRoughness {
-		x, y = detail(smooth(x, warpHalf)), detail(smooth(y, warpHalf))
-	} else {
-		x, y = smooth(x, jitterHalf), smooth(y, jitterHalf)
-	}
-	c, ok := pearson(x, y)
-	if !ok {
-		return analyze.Absent("the roughness does not vary")
-	}
-	return analyze.Value(c, len(x))
-}
-
-// detail is y less its moving average over ±slowHalf cells.
-func detail(y []float64) []float64 {
-	out := smooth(y, slowHalf)
-	for i, v := range y {
-		out[i] = v - out[i]
-	}
-	return out
+	return []Knot{{s.StartS, s.StartS}, {s.EndS, s.EndS}}
 }
 
 // thin drops knots that a straight line between the kept ones gives to within tolerance s (Douglas & Peucker).

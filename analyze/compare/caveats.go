@@ -17,12 +17,8 @@ func (c *comparing) caveats(out *Comparison) []analyze.Caveat {
 	add := func(severity, topic, format string, args ...any) {
 		list = append(list, analyze.Caveat{Severity: severity, Topic: topic, Text: fmt.Sprintf(format, args...)})
 	}
-	switch {
-	case out.Alignment.OtherTrail:
-		add(analyze.Warning, "trail", "%s. No verdict is given: another trail explains any difference.", out.Alignment.Refused)
-	case out.Alignment.Refused != "":
-		add(analyze.Note, "alignment", "The runs were not lined up along the trail: %s. Whether they are of one trail was not checked.", out.Alignment.Refused)
-	default:
+	trailCaveats(&out.Alignment, c.opt, add)
+	if out.Alignment.Refused == "" {
 		c.commonGround(out, add)
 	}
 	nA, nB := len(out.A), len(out.B)

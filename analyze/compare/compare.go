@@ -22,21 +22,33 @@ func Compare(a, b []Run, opt Options) (*Comparison, error) {
 		return nil, err
 	}
 	opt = opt.clone()
-	c := &comparing{runs: runs, nA: len(a), opt: &opt, alignment: align(runs, &opt)}
+	alignment := align(runs, &opt, func(kept []int) string { return emptied(kept, len(a)) })
+	c := &comparing{opt: &opt, alignment: alignment, runs: alignment.rest(runs), nA: len(a)}
+	for _, i := range alignment.leftOut() {
+		if i < len(a) {
+			c.nA--
+		}
+	}
 	c.tally()
 	out := &Comparison{
-		SchemaVersion: SchemaVersion, Options: opt, Seed: opt.seed(runs), Alignment: c.alignment, Sections: []Section{},
+		SchemaVersion: SchemaVersion, Options: opt, Seed: opt.seed(c.runs), Alignment: c.alignment, Sections: []Section{},
 	}
-	for i := range runs {
-		s := c.setRun(i)
-		if i < len(a) {
+	for i := range c.runs {
+		if s := c.setRun(i); i < c.nA {
 			out.A = append(out.A, s)
 		} else {
 			out.B = append(out.B, s)
 		}
 	}
+	for _, i := range alignment.leftOut() {
+		l := LeftOut{SetRun: wholeRun(&runs[i]), Set: "A", Place: i + 1, Doubt: alignment.doubt(i)}
+		if i >= len(a) {
+			l.Set, l.Place = "B", i+1-len(a)
+		}
+		out.LeftOut = append(out.LeftOut, l)
+	}
 	out.Differences = c.differences(out.Seed)
-	if len(runs) == 2 {
+	if len(c.runs) == 2 {
 		out.Scope = WithinRun
 	}
 	out.Sections, out.NoSections = c.sections()
@@ -67,12 +79,17 @@ func (c *comparing) tally() {
 	})
 }
 
-func (c *comparing) setRun(i int) SetRun {
-	r := &c.runs[i]
-	s := SetRun{
+// wholeRun is what the results keep about a run, with the riding time of all of it.
+func wholeRun(r *Run) SetRun {
+	return SetRun{
 		Name: r.name(), Hash: r.Hash, Order: r.Order, Settings: r.Settings, Recording: r.Result.Source,
 		RidingS: r.Result.Ride.RidingS, StaticMM: r.Result.Sag.StaticMM,
 	}
+}
+
+func (c *comparing) setRun(i int) SetRun {
+	r := &c.runs[i]
+	s := wholeRun(r)
 	if c.units != nil {
 		t := total(c.units[i])
 		s.RidingS = analyze.Value(t.sum[sumN]/r.Signals.RateHz, len(c.units[i]))
@@ -155,7 +172,7 @@ func (c *comparing) judge(list []Difference) {
 		}
 		d.RankP = rankP(d.ValuesA, d.ValuesB)
 		d.RunsNeeded = analyze.Absent("not judged")
-		if d.Family != Context {
+		if d.Family != Context && !c.alignment.OtherTrail {
 			d.RunsNeeded = needed(&d.Estimate, counts[d.Family], c.opt.Power)
 		}
 		step, ok := c.opt.step(d.Key, d.A.Or(math.NaN()))
@@ -163,7 +180,10 @@ func (c *comparing) judge(list []Difference) {
 			d.Step, d.Size = analyze.Absent("none set for this figure"), SizeNone
 			continue
 		}
-		d.Step, d.Size = analyze.Value(step, 0), size(&d.Estimate, step)
+		d.Step, d.Size = analyze.Value(step, 0), SizeUnknown
+		if !c.alignment.OtherTrail {
+			d.Size = size(&d.Estimate, step)
+		}
 	}
 }
 

@@ -24,6 +24,9 @@ func (s *SweepResult) crosstalk() {
 		case !ok:
 			r.Ratio = analyze.Absent("%s", r.Standard.Reason())
 			continue
+		case s.Alignment.OtherTrail:
+			r.Ratio = analyze.Absent("%s", s.Alignment.Refused)
+			continue
 		case s.Adjuster.Kind == "":
 			r.Ratio = analyze.Absent("the kind of adjuster is not known")
 			continue
@@ -85,12 +88,7 @@ func (s *SweepResult) sweepCaveats() []analyze.Caveat {
 	add := func(severity, topic, format string, args ...any) {
 		list = append(list, analyze.Caveat{Severity: severity, Topic: topic, Text: fmt.Sprintf(format, args...)})
 	}
-	switch {
-	case s.Alignment.OtherTrail:
-		add(analyze.Warning, "trail", "%s. No verdict is given: another trail explains any difference.", s.Alignment.Refused)
-	case s.Alignment.Refused != "":
-		add(analyze.Note, "alignment", "The runs were not lined up along the trail: %s. Whether they are of one trail was not checked.", s.Alignment.Refused)
-	}
+	trailCaveats(&s.Alignment, &s.Options.Options, add)
 	if best := s.leastP(); best > 1-level {
 		add(analyze.Warning, "runs", "With %d runs even a perfect response has a corrected p of %.2g, so none can count as clear: ride six or more.", len(s.Runs), best)
 	} else if len(s.Positions) == len(s.Runs) {

@@ -15,16 +15,18 @@ type Options struct {
 	// Tolerances are how far numeric settings may lie apart and still count as the same, by key.
 	Tolerances map[string]float64 `json:"setting_tolerances"`
 
-	Power     float64 `json:"power"` // of the test that RunsNeeded is for
-	Align     Method  `json:"align"` // empty: the first of markers, distance and roughness that can be used
-	Band      float64 `json:"warp_band_share"`
-	WarpCost  float64 `json:"warp_cost"`   // of each step that warps, in squared standard deviations
-	TrimCost  float64 `json:"trim_cost"`   // of each cell trimmed from an end, likewise
-	MinMatch  float64 `json:"min_quality"` // correlation under which runs are not one trail, see Alignment
-	SectionS  float64 `json:"section_s"`   // aimed-at length of a section of the trail
-	BlockS    int     `json:"block_s"`     // of the bootstrap, whole s
-	Resamples int     `json:"resamples"`
-	Seed      uint64  `json:"seed"` // 0: derived from the data
+	Power    float64 `json:"power"` // of the test that RunsNeeded is for
+	Align    Method  `json:"align"` // empty: the first of markers, distance and roughness that can be used
+	Band     float64 `json:"warp_band_share"`
+	WarpCost float64 `json:"warp_cost"`   // of each step that warps, in squared standard deviations
+	TrimCost float64 `json:"trim_cost"`   // of each cell trimmed from an end, likewise
+	MinMatch float64 `json:"min_quality"` // correlation under which runs are not one trail, see Alignment
+	// KeepDoubtful judges runs that do not look like the same trail as the rest too, with a warning.
+	KeepDoubtful bool    `json:"keep_doubtful"`
+	SectionS     float64 `json:"section_s"` // aimed-at length of a section of the trail
+	BlockS       int     `json:"block_s"`   // of the bootstrap, whole s
+	Resamples    int     `json:"resamples"`
+	Seed         uint64  `json:"seed"` // 0: derived from the data
 
 	RideTimePct float64 `json:"ride_time_pct"` // difference in riding time that is worth a warning
 	SagMM       float64 `json:"static_sag_mm"` // difference in static sag that is worth a warning
@@ -36,7 +38,7 @@ func DefaultOptions() Options {
 	return Options{
 		Primary: DefaultPrimary(), Context: DefaultContext(), Steps: DefaultSteps(),
 		Tolerances: map[string]float64{"temperature_c": 5, "rider_kg": 2},
-		Power:      0.8, Band: 0.10, WarpCost: 0.3, TrimCost: 0.5, MinMatch: 0.6, SectionS: 15, BlockS: 5, Resamples: 2000,
+		Power:      0.8, Band: 0.10, WarpCost: 0.3, TrimCost: 0.5, MinMatch: 0.55, SectionS: 15, BlockS: 5, Resamples: 2000,
 		RideTimePct: 3, SagMM: 2, DriftShare: 0.75,
 	}
 }

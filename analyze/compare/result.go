@@ -33,7 +33,7 @@ const (
 	SizeSmall   = "too small to feel"      // the whole interval is within it
 	SizeMaybe   = "may be worth feeling"   // the difference is beyond it, the interval is not
 	SizeMaybeNo = "likely too small"       // the difference is within it, the interval is not
-	SizeUnknown = "size not settled"       // no interval
+	SizeUnknown = "size not settled"       // no interval, or another trail
 	SizeNone    = "no smallest change set" // no step in Options.Steps
 )
 
@@ -106,7 +106,16 @@ type SetRun struct {
 	Recording string         `json:"recording,omitempty"`
 }
 
-// Comparison is everything about the difference of two sets of runs.
+// A LeftOut run was given, is doubtful, and counts for nothing.
+type LeftOut struct {
+	SetRun
+	Set   string      `json:"set,omitempty"` // A or B; empty in a sweep
+	Place int         `json:"place"`         // among the runs of the set as given, from 1
+	Doubt DoubtfulRun `json:"doubt"`
+}
+
+// Comparison is everything about the difference of two sets of runs. A and B hold the runs that were judged; all lists by run follow
+// them. Runs that were given and left out are in LeftOut.
 type Comparison struct {
 	SchemaVersion int              `json:"schema_version"`
 	Options       Options          `json:"options"`
@@ -114,6 +123,7 @@ type Comparison struct {
 	Scope         string           `json:"scope,omitempty"` // WithinRun, or empty
 	A             []SetRun         `json:"a"`
 	B             []SetRun         `json:"b"`
+	LeftOut       []LeftOut        `json:"left_out,omitempty"`
 	Alignment     Alignment        `json:"alignment"`
 	Differences   []Difference     `json:"differences"` // in the order of analyze.Result.Scalars
 	Sections      []Section        `json:"sections"`

@@ -79,12 +79,19 @@ type PlacedRun struct {
 	Clicks float64 `json:"clicks"`
 }
 
+// A PlacedLeftOut run was given, is doubtful, and counts for nothing.
+type PlacedLeftOut struct {
+	LeftOut
+	Clicks float64 `json:"clicks"`
+}
+
 // SweepResult is everything about one sweep.
 type SweepResult struct {
 	SchemaVersion int              `json:"schema_version"`
 	Options       SweepOptions     `json:"options"`
 	Adjuster      Adjuster         `json:"adjuster"`
-	Runs          []PlacedRun      `json:"runs"` // in the order given
+	Runs          []PlacedRun      `json:"runs"` // those judged, in the order given
+	LeftOut       []PlacedLeftOut  `json:"left_out,omitempty"`
 	Positions     []float64        `json:"positions"`
 	Alignment     Alignment        `json:"alignment"`
 	Responses     []Response       `json:"responses"`
@@ -112,9 +119,8 @@ func Sweep(runs []SweepRun, adjuster Adjuster, opt SweepOptions) (*SweepResult, 
 	if len(runs) < minSweepRuns {
 		return nil, fmt.Errorf("%d runs given: a sweep needs %d or more", len(runs), minSweepRuns)
 	}
-	positions := slices.Compact(slices.Sorted(slices.Values(x)))
-	if len(positions) < minSweepPositions {
-		return nil, fmt.Errorf("runs at %d positions given: a sweep needs %d or more", len(positions), minSweepPositions)
+	if n := len(positionsOf(x)); n < minSweepPositions {
+		return nil, fmt.Errorf("runs at %d positions given: a sweep needs %d or more", n, minSweepPositions)
 	}
 	if err := check(plain); err != nil {
 		return nil, err
@@ -127,21 +133,45 @@ func Sweep(runs []SweepRun, adjuster Adjuster, opt SweepOptions) (*SweepResult, 
 	if _, known := opt.Moves[adjuster.Kind]; !known && adjuster.Kind != "" {
 		return nil, errors.New("unknown kind of adjuster " + string(adjuster.Kind) + ": add what it should move to Moves")
 	}
-	out := &SweepResult{
-		SchemaVersion: SchemaVersion, Options: opt, Adjuster: adjuster, Positions: positions,
-		Alignment: align(plain, &opt.Options), Dead: []Range{},
+	alignment := align(plain, &opt.Options, func(kept []int) string { return tooFewPositions(kept, x) })
+	out := &SweepResult{SchemaVersion: SchemaVersion, Options: opt, Adjuster: adjuster, Alignment: alignment, Dead: []Range{}}
+	for _, i := range alignment.leftOut() {
+		out.LeftOut = append(out.LeftOut, PlacedLeftOut{LeftOut{SetRun: wholeRun(&plain[i]), Place: i + 1, Doubt: alignment.doubt(i)}, x[i]})
 	}
-	c := &comparing{runs: plain, opt: &opt.Options, alignment: out.Alignment}
+	c := &comparing{runs: alignment.rest(plain), opt: &opt.Options, alignment: alignment}
+	if alignment.kept != nil {
+		all := x
+		x = make([]float64, len(alignment.kept))
+		for k, i := range alignment.kept {
+			x[k] = all[i]
+		}
+	}
+	out.Positions = positionsOf(x)
 	c.tally()
-	for i := range plain {
+	for i := range c.runs {
 		out.Runs = append(out.Runs, PlacedRun{c.setRun(i), x[i]})
 	}
-	out.respond(plain, x)
+	out.respond(c.runs, x)
 	out.judge()
 	out.crosstalk()
 	out.conclude()
 	out.Caveats = out.sweepCaveats()
 	return out, nil
+}
+
+// positionsOf are the different positions, ascending.
+func positionsOf(x []float64) []float64 { return slices.Compact(slices.Sorted(slices.Values(x))) }
+
+// tooFewPositions says why the runs at the given places are too few for a sweep, if they are.
+func tooFewPositions(kept []int, x []float64) string {
+	var at []float64
+	for _, i := range kept {
+		at = append(at, x[i])
+	}
+	if n := len(positionsOf(at)); len(at) < minSweepRuns || n < minSweepPositions {
+		return fmt.Sprintf("%d runs at %d positions are left, and a sweep needs %d at %d", len(at), n, minSweepRuns, minSweepPositions)
+	}
+	return ""
 }
 
 // respond fits every scalar figure.
@@ -177,7 +207,7 @@ func (r *Response) fit(x []float64) {
 		}
 	}
 	r.Verdict = NotJudged
-	positions := len(slices.Compact(slices.Sorted(slices.Values(px))))
+	positions := len(positionsOf(px))
 	if len(px) < minSweepRuns || positions < minSweepPositions {
 		why := fmt.Sprintf("only %d runs at %d positions have it: %s", len(px), positions, cmp.Or(absentReason(r.Values), "not known"))
 		r.absent(why)

@@ -43,7 +43,10 @@ With --vary the list alone is enough: the two values of that setting are A and B
 ` + testDay + `
 
 One run of each setting works too, but its verdict holds for those two runs only:
-` + strings.Replace(compare.SameSettingPairs(), "was called ", "was called\n", 1) + `.`,
+` + strings.Replace(compare.SameSettingPairs(), "was called ", "was called\n", 1) + `.
+
+A run that does not look like the same trail as the rest is left out and named;
+--keep-all judges it too.`,
 		Example: `  stanchion compare --a a1.csv,a2.csv,a3.csv --b b1.csv,b2.csv,b3.csv --fork fork.toml
   stanchion compare --a 'morning/a*.csv' --b 'morning/b*.csv' --name-b "rebound 6" -o results
   stanchion compare runs.toml --vary rebound --open
@@ -100,6 +103,7 @@ func (k *compareCmd) run(ctx context.Context, changed func(string) bool) error {
 	if k.vary != "" {
 		opt.Varied = []string{k.vary}
 	}
+	opt.KeepDoubtful = k.keepAll
 	sets := report.Sets{NameA: k.nameA, NameB: k.nameB, A: runs[:len(a)], B: runs[len(a):]}
 	result, err := compare.Compare(sets.A, sets.B, opt)
 	if err != nil {
@@ -113,7 +117,11 @@ func (k *compareCmd) run(ctx context.Context, changed func(string) bool) error {
 		return err
 	}
 	summary := func(w io.Writer) error {
-		return report.CompareText(w, result, sets, report.TextOptions{Color: colour(k.out), All: k.all})
+		if err := report.CompareText(w, result, sets, report.TextOptions{Color: colour(k.out), All: k.all}); err != nil {
+			return err
+		}
+		_, err := io.WriteString(w, doubtHint(&result.Alignment))
+		return err
 	}
 	return k.print(target, summary, figures)
 }

@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -47,6 +48,7 @@ type study struct {
 	open    bool
 	force   bool
 	quiet   bool
+	keepAll bool // runs that do not look like the same trail too
 }
 
 func (s *study) add(cmd *cobra.Command, name string) {
@@ -54,6 +56,7 @@ func (s *study) add(cmd *cobra.Command, name string) {
 	fl.StringVarP(&s.dest, "out", "o", "", "`folder` for the results, or one file NAME.html (default: "+name+".html in this folder)")
 	fl.BoolVar(&s.json, "json", false, "print the JSON instead of a summary, and write files only where -o says so")
 	fl.BoolVar(&s.all, "all", false, "summary of every figure and every warning, not of what matters most")
+	fl.BoolVar(&s.keepAll, "keep-all", false, "judge runs too that do not look like the same trail as the rest")
 	fl.BoolVar(&s.open, "open", false, "show the page in the browser")
 	fl.BoolVar(&s.force, "force", false, "replace files that are there already")
 	fl.BoolVarP(&s.quiet, "quiet", "q", false, "no progress and no summary")
@@ -219,6 +222,15 @@ func (s *study) put(target outputs, page, figures func(io.Writer) error) error {
 		return openInBrowser(target.html)
 	}
 	return nil
+}
+
+// doubtHint tells of the option for a person who knows the trail better than the roughness shows it.
+func doubtHint(al *compare.Alignment) string {
+	kept := slices.ContainsFunc(al.Doubtful, func(d compare.DoubtfulRun) bool { return d.Kept })
+	if kept || (!al.OtherTrail && len(al.Doubtful) == 0) {
+		return ""
+	}
+	return "(if you know that all runs are of one trail, judge them all with --keep-all)\n"
 }
 
 // print writes the JSON or the summary to the terminal.

@@ -37,6 +37,8 @@ alone. It writes sweep.html and sweep.json and prints a summary.
 RUNS.toml lists the runs with the position of each adjuster. To judge one adjuster,
 sweep uses the runs in which all the others stood still. Without --adjuster it
 judges every adjuster that has runs at three or more positions.
+A run that does not look like the same trail as the rest is left out and named;
+--keep-all judges it too.
 
 ` + testDay + `
   7. For a sweep, ride six runs or more, the positions in a mixed order, and one or
@@ -110,7 +112,7 @@ func (k *sweepCmd) run(ctx context.Context, path string, changed func(string) bo
 			placed = append(placed, compare.SweepRun{Run: runs[place[i]], Clicks: list.Runs[i].Clicks[p.adjuster.Name]})
 		}
 		opt := compare.DefaultSweepOptions()
-		opt.Varied = []string{p.adjuster.Name}
+		opt.Varied, opt.KeepDoubtful = []string{p.adjuster.Name}, k.keepAll
 		s, err := compare.Sweep(placed, p.adjuster, opt)
 		if err != nil {
 			return comparisonHint(fmt.Errorf("%s: %w", p.adjuster.Name, err))
@@ -138,6 +140,9 @@ func (k *sweepCmd) results(plans []plan, sweeps []*compare.SweepResult, target o
 			}
 			if n := plans[i].left; n > 0 {
 				fmt.Fprintf(w, "(%d runs left out: another adjuster stood elsewhere)\n", n)
+			}
+			if _, err := io.WriteString(w, doubtHint(&s.Alignment)); err != nil {
+				return err
 			}
 		}
 		return nil
