@@ -134,7 +134,9 @@ func responsePart(s *compare.SweepResult, index int) (part, error) {
 		p.Folds = append(p.Folds, fold{counted(len(rest), "more curve: ", "more curves: ") + strings.Join(names, "; "), rest})
 	}
 	follow := "No figure clearly follows "
-	if n := len(followers(s)); n > 0 {
+	if n := len(followers(s)); s.Alignment.OtherTrail {
+		follow = "Nothing was judged of "
+	} else if n > 0 {
 		follow = counted(n, "figure clearly follows ", "figures clearly follow ")
 	}
 	p.Folds = append(p.Folds, fold{follow + s.Adjuster.Name + ": all figures in numbers", []block{{
