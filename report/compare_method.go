@@ -45,6 +45,17 @@ func worded(list []analyze.Caveat, runs []compare.SetRun) []analyze.Caveat {
 	return out
 }
 
+// warningWords is the text of a caveat as a sentence without its full stop; the name of a run that it begins with stays as it is.
+func warningWords(text string, runs []compare.SetRun) string {
+	text = strings.TrimSuffix(text, ".")
+	for i := range runs {
+		if strings.HasPrefix(text, runs[i].Name) && runs[i].Name != "" {
+			return text
+		}
+	}
+	return sentence(text)
+}
+
 // setRuns are the runs of both sets.
 func setRuns(c *compare.Comparison) []compare.SetRun {
 	return append(append([]compare.SetRun(nil), c.A...), c.B...)

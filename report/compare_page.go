@@ -131,7 +131,24 @@ func differenceTable(caption string, c *compare.Comparison, family compare.Famil
 			t.Rows = append(t.Rows, differenceRow(d))
 		}
 	}
+	sayOnce(t.Rows)
 	return t
+}
+
+// sayOnce takes away the notes that repeat, column by column, the last note said above them.
+func sayOnce(rows []row) {
+	last := map[int]string{}
+	for _, r := range rows {
+		for k := range r.Cells {
+			switch note := r.Cells[k].Note; {
+			case note == "":
+			case note == last[k]:
+				r.Cells[k].Note = ""
+			default:
+				last[k] = note
+			}
+		}
+	}
 }
 
 func differenceRow(d *compare.Difference) row {

@@ -132,6 +132,27 @@ func TestPagesEscapeNames(t *testing.T) {
 	}
 }
 
+func TestRepeatedNotesAreSaidOnce(t *testing.T) {
+	rows := []row{texts("a", "-"), texts("b", "-"), texts("c", "-"), texts("d", "-")}
+	for i, note := range []string{"x", "x", "y", "x"} {
+		rows[i].Cells[1].Note = note
+	}
+	sayOnce(rows)
+	if got := rows[0].Cells[1].Note + "|" + rows[1].Cells[1].Note + "|" + rows[2].Cells[1].Note + "|" + rows[3].Cells[1].Note; got != "x||y|x" {
+		t.Errorf("notes are %s", got)
+	}
+}
+
+func TestWarningsKeepTheNamesOfRuns(t *testing.T) {
+	runs := []compare.SetRun{{}, {Name: "r05"}}
+	if got := warningWords("r05 and r11 do not look alike.", runs); got != "r05 and r11 do not look alike" {
+		t.Error(got)
+	}
+	if got := warningWords("temperature differs.", runs); got != "Temperature differs" {
+		t.Error(got)
+	}
+}
+
 // TestStudyTables holds that every table has as many cells in a row as heads, and that every chart has a table in its block.
 func TestStudyTables(t *testing.T) {
 	c, s := compared(t, 3, nil)

@@ -134,7 +134,7 @@ func judgeComparison(c *compare.Comparison, s Sets) verdict {
 	var v verdict
 	for _, k := range worded(c.Caveats, setRuns(c)) {
 		if k.Severity == analyze.Warning {
-			v.Poor = append(v.Poor, sentence(strings.TrimSuffix(k.Text, ".")))
+			v.Poor = append(v.Poor, warningWords(k.Text, setRuns(c)))
 		}
 	}
 	judged, n := clearOf(c, compare.Primary), 0

@@ -98,7 +98,7 @@ func judgeSweep(s *compare.SweepResult) verdict {
 	var v verdict
 	for _, k := range worded(s.Caveats, sweptRuns(s)) {
 		if k.Severity == analyze.Warning {
-			v.Poor = append(v.Poor, sentence(strings.TrimSuffix(k.Text, ".")))
+			v.Poor = append(v.Poor, warningWords(k.Text, sweptRuns(s)))
 		}
 	}
 	var say []string
@@ -129,7 +129,7 @@ func judgeSweep(s *compare.SweepResult) verdict {
 		say = append(say, fmt.Sprintf("Strongest: %s %s, %s.", r.Label, r.Verdict, slopeText(r, &s.Adjuster)))
 		say = append(say, rangeWords(s)...)
 		if cross := crosstalkLabels(s); len(cross) > 0 {
-			say = append(say, "It also moves "+listed(cross)+", which it should leave alone.")
+			say = append(say, "It also moves what it should leave alone: "+listed(cross)+".")
 		} else if others, _ := withRole(s, compare.RoleShouldNot); len(others) > 0 {
 			say = append(say, "Nothing that it should leave alone follows it clearly.")
 		}

@@ -63,3 +63,13 @@ func TestAbsentFigureShowsItsReason(t *testing.T) {
 		t.Errorf("got %q", s.inline())
 	}
 }
+
+func TestUnbroken(t *testing.T) {
+	for in, want := range map[string]string{
+		"95 % quantile": "95" + gap + "% quantile", "a % b, 5 %, 10 %": "a % b, 5" + gap + "%, 10" + gap + "%", " %": " %", "": "", "no sign": "no sign",
+	} {
+		if got := unbroken(in); got != want {
+			t.Errorf("unbroken(%q) = %q", in, got)
+		}
+	}
+}
