@@ -28,7 +28,7 @@ func FromChannels(trace *ingest.Trace) (track ingest.Track, ok bool) {
 	if lat.index < 0 || lon.index < 0 {
 		return track, false
 	}
-	speed := findColumn(trace.Channels, []string{"speed"}, map[string]float64{"ms": 1, "mps": 1, "kmh": 1 / 3.6, "kph": 1 / 3.6, "mph": 0.44704, "kn": 1852.0 / 3600, "knots": 1852.0 / 3600})
+	speed := receiverSpeed(trace.Channels)
 	ele := findColumn(trace.Channels, []string{"alt", "altitude", "ele", "elevation", "height"}, map[string]float64{"": 1, "m": 1, "ft": 0.3048})
 	track = ingest.Track{Source: trace.Source, OnLogClock: true}
 	e7 := 1.0
@@ -65,6 +65,21 @@ func FromChannels(trace *ingest.Trace) (track ingest.Track, ok bool) {
 
 func degreeUnits() map[string]float64 {
 	return map[string]float64{"": 1, "deg": 1, "degrees": 1, "°": 1}
+}
+
+// receiverSpeed finds the receiver's own speed: a column that names the receiver goes before one that does not, since a wheel has a speed too.
+func receiverSpeed(channels []ingest.ChannelInfo) column {
+	units := map[string]float64{"ms": 1, "mps": 1, "kmh": 1 / 3.6, "kph": 1 / 3.6, "mph": 0.44704, "kn": 1852.0 / 3600, "knots": 1852.0 / 3600}
+	named := slices.Clone(channels)
+	for i := range named {
+		if name := strings.ToLower(named[i].Name); !strings.Contains(name, "gps") && !strings.Contains(name, "gnss") {
+			named[i].Name = ""
+		}
+	}
+	if c := findColumn(named, []string{"speed"}, units); c.index >= 0 {
+		return c
+	}
+	return findColumn(channels, []string{"speed"}, units)
 }
 
 // findColumn finds the first channel that has one of the words in its name and one of the units; a unit may also end the name.
