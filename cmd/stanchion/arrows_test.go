@@ -33,6 +33,8 @@ func arrows() []arrow {
 		{folder: "analyze/compare", own: []string{"analyze", "analyze/signal"}, other: []string{"gonum.org/v1/gonum"}},
 		{folder: "analyze/trail", own: []string{"ingest", "analyze", "analyze/signal"}, other: []string{"gonum.org/v1/gonum"}},
 		{folder: "analyze/spring"},
+		{folder: "analyze/damper", own: []string{"ingest", "analyze", "analyze/signal"}},
+		{folder: "ingest/dyno", own: []string{"ingest"}},
 		{folder: "analyze/advice", own: []string{"analyze", "analyze/signal"}},
 		{folder: "ingest/gpx", own: []string{"ingest"}},
 		{folder: "ingest/fit", own: []string{"ingest"}, other: []string{"github.com/muktihari/fit"}},
