@@ -22,7 +22,8 @@ type compareCmd struct {
 	a, b         []string
 	nameA, nameB string
 	vary         string
-	list         string // file of runs
+	list         string         // file of runs
+	given        *setup.RunList // in its place, from the logbook
 }
 
 func newCompare(c *console) *cobra.Command {
@@ -79,11 +80,16 @@ A list of runs, RUNS.toml:
 	fl.SortFlags = false
 	fl.StringSliceVar(&k.a, "a", nil, "`logs` of setting A: names with commas between them, or a pattern in quotes")
 	fl.StringSliceVar(&k.b, "b", nil, "`logs` of setting B, in the same way")
-	fl.StringVar(&k.nameA, "name-a", "", "what to call setting A: a `name` for people")
-	fl.StringVar(&k.nameB, "name-b", "", "what to call setting B: a `name` for people")
+	k.names(cmd)
 	fl.StringVar(&k.vary, "vary", "", "the `setting` that you changed: an adjuster or a note in the list of runs")
 	k.add(cmd, "compare")
 	return cmd
+}
+
+// names adds what the settings are called.
+func (k *compareCmd) names(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&k.nameA, "name-a", "", "what to call setting A: a `name` for people")
+	cmd.Flags().StringVar(&k.nameB, "name-b", "", "what to call setting B: a `name` for people")
 }
 
 func (k *compareCmd) run(ctx context.Context, changed func(string) bool) error {
@@ -130,7 +136,10 @@ func (k *compareCmd) run(ctx context.Context, changed func(string) bool) error {
 func (k *compareCmd) sets() (a, b []loggedRun, err error) {
 	const example = "for example: stanchion compare --a a1.csv,a2.csv,a3.csv --b b1.csv,b2.csv,b3.csv"
 	var list setup.RunList
-	if k.list != "" {
+	switch {
+	case k.given != nil:
+		return k.split(*k.given)
+	case k.list != "":
 		if list, err = setup.LoadRuns(k.list); err != nil {
 			return nil, nil, usageError{err}
 		}

@@ -41,6 +41,9 @@ type inputFlags struct {
 	travelUnit   string
 	rateHz       float64
 	maxBadPct    float64
+
+	// texts are the fork files of logs that have theirs elsewhere, in the logbook, by the path of the log.
+	texts map[string]string
 }
 
 func (f *inputFlags) add(cmd *cobra.Command) {
@@ -71,7 +74,12 @@ func (f *inputFlags) add(cmd *cobra.Command) {
 // without being asked for, "" where there was none.
 func (f *inputFlags) setupFor(log string, changed func(string) bool) (file setup.File, found string, err error) {
 	path := f.fork
-	if path == "" {
+	text, kept := f.texts[log]
+	if kept {
+		if file, err = setup.Parse("the fork file of "+filepath.Base(log)+" in the logbook", []byte(text)); err != nil {
+			return file, "", usageError{err}
+		}
+	} else if path == "" {
 		beside := filepath.Join(filepath.Dir(log), forkFileName)
 		if _, err := os.Stat(beside); err == nil {
 			path, found = beside, beside
@@ -79,7 +87,7 @@ func (f *inputFlags) setupFor(log string, changed func(string) bool) (file setup
 			return file, "", fmt.Errorf("look for %s: %w", beside, err)
 		}
 	}
-	if path != "" {
+	if path != "" && !kept {
 		if file, err = setup.Load(path); err != nil {
 			return file, "", usageError{err}
 		}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"stanchion/analyze"
 	"stanchion/ingest"
@@ -39,6 +40,7 @@ type analysed struct {
 	log     string
 	result  *analyze.Result
 	signals *analyze.Signals
+	start   time.Time // of the recording, zero where the log does not tell
 }
 
 // unprepared is a log that could be read and then not be turned into travel.
@@ -87,7 +89,7 @@ func (p *pipeline) analyse(ctx context.Context, log string) (*analysed, error) {
 		}
 		return nil, err
 	}
-	return &analysed{log: log, result: result, signals: signals}, ctx.Err()
+	return &analysed{log: log, result: result, signals: signals, start: trace.Start}, ctx.Err()
 }
 
 // sagFrom measures static sag in a stationary log of its own, for the options of the runs.

@@ -61,7 +61,11 @@ A list of runs, RUNS.toml:
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return k.run(cmd.Context(), args[0], cmd.Flags().Changed)
+			list, err := setup.LoadRuns(args[0])
+			if err != nil {
+				return usageError{err}
+			}
+			return k.run(cmd.Context(), args[0], list, cmd.Flags().Changed)
 		},
 	}
 	fl := cmd.Flags()
@@ -78,11 +82,8 @@ type plan struct {
 	left     int // runs that have a position of the adjuster but cannot be used
 }
 
-func (k *sweepCmd) run(ctx context.Context, path string, changed func(string) bool) error {
-	list, err := setup.LoadRuns(path)
-	if err != nil {
-		return usageError{err}
-	}
+// run sweeps a list of runs; path names it in errors.
+func (k *sweepCmd) run(ctx context.Context, path string, list setup.RunList, changed func(string) bool) error {
 	plans, err := k.plans(path, list)
 	if err != nil {
 		return err

@@ -44,6 +44,15 @@ func numbers() []number {
 	}
 }
 
+// Names are the names of the values that a Setup knows by itself.
+func Names() []string {
+	var out []string
+	for _, n := range numbers() {
+		out = append(out, n.name)
+	}
+	return out
+}
+
 // Set sets one value by its name: one of the named values, "clicks.NAME" or any other name of a note. An empty text takes the
 // value away. Errors say what is allowed.
 func (s *Setup) Set(name, text string) error {
