@@ -19,7 +19,7 @@ func SweepText(w io.Writer, s *compare.SweepResult, opt TextOptions) error {
 	t.line(clip(strings.Join(nonEmpty(head, leftOutCount(len(s.LeftOut))), "; "), textColumns))
 	v := judgeSweep(s)
 	t.doubts(v.Poor, opt.All, max(2, lines/5))
-	t.wrap(v.Line, max(3, lines/3), boldColor)
+	t.wrap(v.Line, max(3, 2*min(lines, studyLines)/5), boldColor)
 	if lines >= studyLines {
 		t.line("")
 	}
