@@ -31,6 +31,26 @@ func (c sideChannel) perCell(values []float64, cells []cell) []float64 {
 	return out
 }
 
+// meanPerCell is the mean of the finite readings of each cell in base units, NaN where it has none; nil where the segment has no
+// such channel.
+func (c sideChannel) meanPerCell(values []float64, cells []cell) []float64 {
+	if values == nil {
+		return nil
+	}
+	out := make([]float64, len(cells))
+	for k, cl := range cells {
+		sum, n := 0.0, 0
+		for _, v := range values[min(cl.lo, len(values)):min(cl.hi, len(values))] {
+			if !math.IsNaN(v) && !math.IsInf(v, 0) {
+				sum += v
+				n++
+			}
+		}
+		out[k] = c.scale * sum / float64(n) // 0/0 is NaN
+	}
+	return out
+}
+
 const (
 	distanceCellM = 10
 	// distanceLimitM is the largest distance that is believed, so that a broken reading cannot overflow a cell number.

@@ -59,4 +59,5 @@ type SignalSegment struct {
 	RMSMMS      []float64 // roughness per cell of Options.CellS
 	Riding      []bool    // per cell
 	DistanceM   []float64 // along the trail, per cell, nil where there is no distance channel with a reading
+	SpeedMS     []float64 // over ground, mean per cell, NaN where the channel has no reading, nil where there is no speed channel
 }

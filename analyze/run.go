@@ -110,6 +110,7 @@ func plausible(x []float64) error {
 // signals hands out the filtered signals.
 func (r *ride) signals() *Signals {
 	distance, hasDistance := distanceChannel(r.trace.Channels)
+	speed, hasSpeed := speedChannel(r.trace.Channels)
 	out := &Signals{RateHz: r.fs, Segments: make([]SignalSegment, len(r.segs))}
 	for i := range r.segs {
 		s := &r.segs[i]
@@ -122,6 +123,9 @@ func (r *ride) signals() *Signals {
 		}
 		if hasDistance {
 			g.DistanceM = distance.perCell(distance.values(r.trace, s), s.cells)
+		}
+		if hasSpeed {
+			g.SpeedMS = speed.meanPerCell(speed.values(r.trace, s), s.cells)
 		}
 		out.Segments[i] = g
 	}

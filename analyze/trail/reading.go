@@ -54,6 +54,7 @@ type RunReading struct {
 	Braking []Braking `json:"braking"`
 	// NoBraking says why Braking could not be looked for, "" where it was.
 	NoBraking string `json:"no_braking,omitempty"`
+	NoJumps   string `json:"no_jumps,omitempty"` // likewise
 }
 
 // OverRuns is one figure over several runs. N of each is the number of runs that have it.

@@ -11,11 +11,10 @@ type ReadingOptions struct {
 	ProfileM float64 `json:"profile_m"` // step of Profile and of the fit of roughness over speed
 
 	// Harsh places.
-	StepM       float64 `json:"harsh_step_m"`  // roughness is looked at in steps of this length,
-	HarshMinM   float64 `json:"harsh_min_m"`   // and parts of the trail are at least this long
-	HarshRatio  float64 `json:"harsh_ratio"`   // the harsh parts must be rougher than the calm ones by this factor
-	HarshShare  float64 `json:"harsh_share"`   // share of the runs that must find a place for it to count as found by most
-	HarshPieces float64 `json:"harsh_penalty"` // cost of a further part, in variances of one step times ln(steps)
+	StepM      float64 `json:"harsh_step_m"` // roughness is looked at in steps of this length,
+	HarshMinM  float64 `json:"harsh_min_m"`  // and parts of the trail are at least this long
+	HarshRatio float64 `json:"harsh_ratio"`  // the harsh parts must be rougher than the calm ones by this factor
+	HarshShare float64 `json:"harsh_share"`  // share of the runs that must find a place for it to count as found by most
 
 	// Jumps.
 	JumpMinS    float64 `json:"jump_min_s"`     // least air time
@@ -37,7 +36,7 @@ type ReadingOptions struct {
 func DefaultReadingOptions() ReadingOptions {
 	return ReadingOptions{
 		SectionM: 100, ProfileM: 10,
-		StepM: 2, HarshMinM: 10, HarshRatio: 1.3, HarshShare: 0.5, HarshPieces: 3,
+		StepM: 2, HarshMinM: 10, HarshRatio: 1.5, HarshShare: 0.5,
 		JumpMinS: 0.3, JumpSpeedMS: 2, DeepPct: 80, JoinM: 10,
 		BrakeMS2: 1.5, BrakeMinS: 0.5, BrakeGapS: 0.5, BrakeSmoothS: 1,
 		CoachPlaces: 5,
@@ -53,7 +52,7 @@ func (o *ReadingOptions) check() error {
 	}{
 		{"section_m", o.SectionM, 1, 1e5}, {"profile_m", o.ProfileM, 1, 1e4},
 		{"harsh_step_m", o.StepM, 0.25, 100}, {"harsh_min_m", o.HarshMinM, o.StepM, 1e4},
-		{"harsh_ratio", o.HarshRatio, 1, 100}, {"harsh_share", o.HarshShare, 0, 1}, {"harsh_penalty", o.HarshPieces, 0, 1e3},
+		{"harsh_ratio", o.HarshRatio, 1, 100}, {"harsh_share", o.HarshShare, 0.01, 1},
 		{"jump_min_s", o.JumpMinS, 0.05, 60}, {"jump_speed_m_s", o.JumpSpeedMS, 0, 100}, {"deep_pct", o.DeepPct, 0, 100},
 		{"join_m", o.JoinM, 0, 1e4},
 		{"brake_m_s2", o.BrakeMS2, 0.01, 100}, {"brake_min_s", o.BrakeMinS, 0, 60}, {"brake_gap_s", o.BrakeGapS, 0, 60},
