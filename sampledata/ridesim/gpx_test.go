@@ -54,7 +54,7 @@ func TestGPXReadsBack(t *testing.T) {
 			if p.Lat != f.LatDeg || p.Lon != f.LonDeg || f.Piece != piece || !p.Time.Equal(at) {
 				t.Fatalf("fix %d: %+v in segment %d, want %+v at %v", i, p, piece, f, at)
 			}
-			if e, m := strings.Index(p.Inner, "<ele>"), strings.Index(p.Inner, "<time>"); e != 0 || m <= e {
+			if e, m, x := strings.Index(p.Inner, "<ele>"), strings.Index(p.Inner, "<time>"), strings.Index(p.Inner, "<extensions>"); e != 0 || m <= e || x <= m {
 				t.Fatalf("fix %d: elements out of order: %s", i, p.Inner)
 			}
 			i++
@@ -69,12 +69,12 @@ func TestGPXWithoutTimeOrElevation(t *testing.T) {
 	r := CleanReceiver(1)
 	r.NoEle = true
 	tr := track(t, r, steady(t, 6, 3))
-	tr.Fixes[1].TimeS = math.NaN()
+	tr.Fixes[1].TimeS, tr.Fixes[2].SpeedMS = math.NaN(), math.NaN()
 	var b bytes.Buffer
 	if err := WriteGPX(&b, tr); err != nil {
 		t.Fatal(err)
 	}
-	if s := b.String(); strings.Contains(s, "<ele>") || strings.Count(s, "<time>") != 3 || strings.Contains(s, "NaN") {
+	if s := b.String(); strings.Contains(s, "<ele>") || strings.Count(s, "<time>") != 3 || strings.Count(s, "</extensions>") != 3 || strings.Contains(s, "NaN") {
 		t.Errorf("written:\n%s", s)
 	}
 	tr.Fixes = nil

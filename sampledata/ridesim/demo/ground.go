@@ -32,10 +32,10 @@ func ReceiverA() ridesim.Receiver {
 	return r
 }
 
-// ReceiverB is switched on long before, and loses reception once.
+// ReceiverB is switched on earlier still, and loses reception once.
 func ReceiverB() ridesim.Receiver {
 	r := ridesim.OpenGround(5)
-	r.Seed, r.ClockOffsetS, r.TailS = 606, -21.66, 6
+	r.Seed, r.ClockOffsetS, r.TailS = 606, -12.86, 6
 	r.Dropouts, r.DropoutS = 1, 2.4
 	r.Start = time.Date(2024, 5, 18, 10, 7, 33, 0, time.UTC)
 	return r
