@@ -28,6 +28,7 @@ type Result struct {
 	Understood    []string              `json:"understood"`
 	Markers       []ingest.TraceMarker  `json:"markers,omitempty"`
 	Quality       Quality               `json:"quality"`
+	Position      *Position             `json:"position,omitempty"` // nil where there are no positions
 	Ride          Ride                  `json:"ride"`
 	Air           Air                   `json:"air"`
 	Sag           Sag                   `json:"sag"`

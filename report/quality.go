@@ -37,7 +37,7 @@ func qualityFigures(r *analyze.Result) []figureRow {
 	if q.SuggestedCutoffHz.OK() {
 		rows = append(rows, figureRow{"A lower cutoff that would do", show(q.SuggestedCutoffHz, hz), "for the noise floor"})
 	}
-	return rows
+	return append(rows, positionFigures(r.Position)...)
 }
 
 func periodWords(fromMean bool) string {

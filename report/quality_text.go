@@ -16,11 +16,7 @@ func QualityText(w io.Writer, r *analyze.Result, opt TextOptions) error {
 	t.line("")
 	t.line("Quality of the data")
 	for _, f := range qualityFigures(r) {
-		text := f.Value.inline()
-		if f.Hint != "" {
-			text += " (" + f.Hint + ")"
-		}
-		t.item(fmt.Sprintf("  %-31s ", f.Name), text)
+		t.item(fmt.Sprintf("  %-31s ", f.Name), f.inlineWithHint())
 	}
 	for _, g := range r.Quality.Splits {
 		t.item("  ", fmt.Sprintf("gap from %s, lasted %s", clock(g.StartS), length(g.DurationS)))
@@ -43,6 +39,15 @@ func QualityText(w io.Writer, r *analyze.Result, opt TextOptions) error {
 		return fmt.Errorf("quality: %w", err)
 	}
 	return nil
+}
+
+// inlineWithHint is the value on one line, with its hint in brackets.
+func (f figureRow) inlineWithHint() string {
+	text := f.Value.inline()
+	if f.Hint != "" {
+		text += " (" + f.Hint + ")"
+	}
+	return text
 }
 
 // UnderstoodText writes what was understood of a log that could not be taken further, in lines of at most 80 columns.

@@ -54,7 +54,7 @@ func Text(w io.Writer, r *analyze.Result, opt TextOptions) error {
 // textFigures are the lines of the summary.
 func textFigures(r *analyze.Result) []figureRow {
 	g, p, d := &r.Velocity.Regimes, &r.Packing, &r.Damping
-	return []figureRow{
+	rows := []figureRow{
 		{"Riding time", ridingTime(r), ""},
 		{"Static sag", showBoth(r.Sag.StaticMM, mm, r.Sag.StaticPct, percent), ""},
 		{"Median travel", showBoth(r.Sag.DynamicMM, mm, r.Sag.DynamicPct, percent), ""},
@@ -69,6 +69,10 @@ func textFigures(r *analyze.Result) []figureRow {
 		{"Harsh sections", harshWords(r), ""},
 		{"Data quality", shown{Text: qualityWords(r)}, ""},
 	}
+	if p := r.Position; p != nil {
+		rows = append(rows, figureRow{"Track", trackWords(p), ""})
+	}
+	return rows
 }
 
 func prefix(before string, s shown) shown {

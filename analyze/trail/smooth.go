@@ -106,7 +106,7 @@ func (s *smoother) take(track *ingest.Track) error {
 		return ingest.Hinted{Err: fmt.Errorf("the points of the track are over %g s apart", s.opt.MaxGapS), Hint: "set the recorder to write a point every second, or faster"}
 	}
 	slices.Sort(steps)
-	s.rateHz = 1 / steps[len(steps)/2]
+	s.rateHz = math.Round(1e6/steps[len(steps)/2]) / 1e6 // without the rounding of times
 	return nil
 }
 

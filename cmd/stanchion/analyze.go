@@ -24,6 +24,7 @@ type analyzeCmd struct {
 	*console
 	input   inputFlags
 	figures figureFlags
+	tracks  trackFlags
 	dest    string // -o
 	json    bool
 	open    bool
@@ -42,10 +43,15 @@ record; plain or .gz) and writes NAME.html, the dashboard, and NAME.json, every
 figure with its unit and caveats, for each. A summary goes to the terminal.
 
 Readings in counts or volts need a fork file with calibration points; readings
-in mm or percent need only --travel.`,
+in mm or percent need only --travel.
+
+With a track (--gpx, or latitude and longitude columns in the log) distances along
+the trail are known. The offset between the receiver's clock and the sensor's is
+found from the stamps of both and from the fork's dive under braking.`,
 		Example: `  stanchion analyze run.csv --fork fork.toml --open
   stanchion analyze run.csv --travel 160 -o results
   stanchion analyze morning/*.csv.gz -o results --sag sag.csv
+  stanchion analyze run.csv --travel 160 --gpx run.gpx
   stanchion analyze run.csv --travel 160 --json | jq .travel.max_mm
   stanchion analyze odd.txt --no-header --time-column 1 --time-unit us \
       --travel-column 3 --travel-unit counts --fork fork.toml`,
@@ -67,6 +73,7 @@ in mm or percent need only --travel.`,
 	fl.BoolVar(&a.force, "force", false, "replace files that are there already")
 	fl.BoolVarP(&a.quiet, "quiet", "q", false, "no progress and no summary")
 	a.figures.add(cmd)
+	a.tracks.add(cmd)
 	a.input.add(cmd)
 	return cmd
 }
@@ -81,11 +88,14 @@ func (a *analyzeCmd) run(ctx context.Context, logs []string, changed func(string
 	if err != nil {
 		return err
 	}
+	if err := a.tracks.check(logs, changed); err != nil {
+		return err
+	}
 	targets, err := a.targets(logs)
 	if err != nil {
 		return err
 	}
-	p := &pipeline{input: a.input, changed: changed, options: opt,
+	p := &pipeline{input: a.input, changed: changed, options: opt, tracks: a.tracks,
 		progress: newProgress(a.err, len(logs), totalSize(logs), a.quiet)}
 	defer p.progress.clear()
 	if a.figures.sagLog != "" {

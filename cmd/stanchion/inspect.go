@@ -15,13 +15,15 @@ import (
 func newInspect(c *console) *cobra.Command {
 	var input inputFlags
 	cmd := &cobra.Command{
-		Use:   "inspect LOG...",
+		Use:   "inspect FILE...",
 		Short: "Show what was understood of a log and how good the data are",
 		Long: `Inspect reads logs just as analyze does and shows what it made of the columns,
 units and clock, and what is wrong with the data: lost samples, gaps, spikes,
-clipping, noise, zero offset. It writes no files.`,
+clipping, noise, zero offset. Of a track (GPX) it shows what the file holds. It
+writes no files.`,
 		Example: `  stanchion inspect run.csv --travel 160
   stanchion inspect run.csv.gz --fork fork.toml
+  stanchion inspect run.gpx
   stanchion inspect odd.txt --travel-column 3 --travel-unit percent --travel 160`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
@@ -65,6 +67,9 @@ func (c *console) inspect(ctx context.Context, p *pipeline, logs []string) error
 }
 
 func inspectOne(ctx context.Context, p *pipeline, log string) ([]byte, error) {
+	if isTrack(log) {
+		return inspectTrack(log)
+	}
 	run, err := p.analyse(ctx, log)
 	var b bytes.Buffer
 	var half unprepared

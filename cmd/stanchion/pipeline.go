@@ -19,6 +19,7 @@ type pipeline struct {
 	changed  func(flag string) bool
 	options  analyze.Options
 	progress *progress
+	tracks   trackFlags
 }
 
 // badRows tells about rows that were left out though the log as a whole could be used, "" where there were none.
@@ -80,6 +81,10 @@ func (p *pipeline) analyse(ctx context.Context, log string) (*analysed, error) {
 	if err != nil {
 		return nil, err
 	}
+	trace, position, err := p.position(trace, log)
+	if err != nil {
+		return nil, err
+	}
 	p.progress.step("computing", log)
 	result, signals, err := analyze.Run(trace, p.options)
 	if err != nil {
@@ -89,6 +94,7 @@ func (p *pipeline) analyse(ctx context.Context, log string) (*analysed, error) {
 		}
 		return nil, err
 	}
+	result.Position = position
 	return &analysed{log: log, result: result, signals: signals, start: trace.Start}, ctx.Err()
 }
 

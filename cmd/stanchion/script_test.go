@@ -25,7 +25,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("testdata", "script"),
 		Setup: func(env *testscript.Env) error {
-			for _, name := range []string{"fork.toml", "sag.csv.gz", "noisy-500hz.csv.gz"} {
+			for _, name := range []string{"fork.toml", "sag.csv.gz", "noisy-500hz.csv.gz", "enduro-run-a.csv.gz", "enduro-run-a.gpx", "enduro-run-b.gpx"} {
 				b, err := sampledata.ReadFile(name)
 				if err != nil {
 					return err

@@ -56,7 +56,7 @@ func (p *parser) empty(source string) error {
 		}
 		hint = "check how the file was made"
 	case p.routes > 0 || p.waypoints > 0:
-		text = fmt.Sprintf("%s: holds %d waypoints and %d routes, but no track", source, p.waypoints, p.routes)
+		text = fmt.Sprintf("%s: holds %s and %s, but no track", source, counted(p.waypoints, "waypoint"), counted(p.routes, "route"))
 		hint = "a route says where to go, not where you were when: export the recorded activity as a track"
 	default:
 		text = fmt.Sprintf("%s: holds no track points", source)
@@ -150,6 +150,14 @@ func (p *parser) dropUnordered() {
 	p.points = kept
 }
 
+// counted is a number of things.
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
 // describe fills in what people should know.
 func (p *parser) describe(t *ingest.Track, timed int) {
 	understood := func(format string, args ...any) { t.Understood = append(t.Understood, fmt.Sprintf(format, args...)) }
@@ -167,7 +175,7 @@ func (p *parser) describe(t *ingest.Track, timed int) {
 			high++
 		}
 	}
-	understood("track: %d points in %d pieces, %d tracks in the file", n, pieces, p.tracks)
+	understood("track: %s in %s, %s in the file", counted(n, "point"), counted(pieces, "piece"), counted(p.tracks, "track"))
 	switch {
 	case timed == 0:
 		caution("no point has a time: the track can be drawn, but no run can be timed or lined up with it")
@@ -175,7 +183,7 @@ func (p *parser) describe(t *ingest.Track, timed int) {
 		caution("%d of %d points have no time", n-timed, n)
 		fallthrough
 	default:
-		understood("time: from %s UTC", t.Start.Format("2006-01-02 15:04:05.###"))
+		understood("time: from %s UTC", t.Start.Format("2006-01-02 15:04:05.999"))
 	}
 	understood("elevation: at %d of %d points", high, n)
 	if fast > 0 {

@@ -38,7 +38,7 @@ func TestErrors(t *testing.T) {
 		{"doctype", "<?xml version=\"1.0\"?>\n<!DOCTYPE gpx [<!ENTITY a \"b\">]>\n" + doc(good), "run.gpx:2: a document type declaration", "DOCTYPE"},
 		{"entity", doc(`<trkpt lat="1" lon="2"><time>&lol;</time></trkpt>`), "not well-formed XML: invalid character entity &lol;", "GPX 1.1"},
 		{"mismatch", doc("<trkpt lat='1' lon='2'></trkseg>"), "run.gpx:2: not well-formed XML: <trkpt> is closed by </trkseg>", "GPX 1.1"},
-		{"route only", head + `<wpt lat="1" lon="2"/><rte><rtept lat="1" lon="2"/></rte></gpx>`, "run.gpx: holds 1 waypoints and 1 routes, but no track", "as a track"},
+		{"route only", head + `<wpt lat="1" lon="2"/><rte><rtept lat="1" lon="2"/></rte></gpx>`, "run.gpx: holds 1 waypoint and 1 route, but no track", "as a track"},
 		{"no points", head + `<trk><trkseg/></trk></gpx>`, "run.gpx: holds no track points", "track"},
 		{"all bad", doc(`<trkpt lat="95" lon="8"/>`, `<trkpt lat="x" lon="8"/>`), "none of its 2 track points can be used\nrun.gpx:2: lat \"95\" is not between -90 and 90\nrun.gpx:3: lat \"x\" is not a number", "check"},
 		{"cut early", head + "<trk><trkseg><trkpt lat=", "the file ends before its first track point", "copy it again"},

@@ -1,0 +1,20 @@
+package main
+
+import (
+	"slices"
+	"strings"
+
+	"stanchion/ingest"
+	"stanchion/ingest/gpx"
+)
+
+// trackEndings are those of files with a track.
+func trackEndings() []string { return []string{".gpx", ".gpx.gz"} }
+
+// isTrack says whether a file is a track by its ending.
+func isTrack(path string) bool {
+	return slices.ContainsFunc(trackEndings(), func(end string) bool { return strings.HasSuffix(strings.ToLower(path), end) })
+}
+
+// readTrack reads the track of a file.
+func readTrack(path string) (*ingest.Track, error) { return gpx.Read(path, gpx.Options{}) }
