@@ -10,6 +10,7 @@ import (
 
 	"stanchion/analyze"
 	"stanchion/analyze/compare"
+	"stanchion/analyze/damper"
 	"stanchion/analyze/spring"
 )
 
@@ -27,6 +28,9 @@ func SweepJSON(w io.Writer, s *compare.SweepResult) error { return writeJSON(w, 
 
 // SpringJSON writes a spring as indented JSON. Its form is described in schema-spring.md.
 func SpringJSON(w io.Writer, a *spring.Answer) error { return writeJSON(w, a) }
+
+// DamperJSON writes a ride on a damper's curves as indented JSON. Its form is described in schema-damper.md.
+func DamperJSON(w io.Writer, d *damper.Result) error { return writeJSON(w, d) }
 
 // writeJSON writes what r points to.
 func writeJSON(w io.Writer, r any) error {
