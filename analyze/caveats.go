@@ -17,6 +17,7 @@ func (r *ride) caveats(res *Result) []Caveat {
 	all = append(all, r.recordingCaveats()...)
 	all = append(all, r.signalCaveats(&res.Quality)...)
 	all = append(all, r.rideCaveats(res)...)
+	all = append(all, r.distanceCaveats()...)
 	out := []Caveat{}
 	for _, severity := range []string{Warning, Note} {
 		for _, c := range all {

@@ -9,7 +9,7 @@ import (
 // figure is the distance at sample i in m. values are those of the segment, nil where there is no such channel.
 func (c sideChannel) figure(values []float64, i int) Figure {
 	if values == nil {
-		return Absent("no distance channel")
+		return Absent(noDistance)
 	}
 	m, ok := c.at(values, i)
 	if !ok {
@@ -57,9 +57,9 @@ const (
 	distanceLimitM = 1e7
 )
 
-// perTenMetres is the RMS speed of the fork in every 10 m of the distance channel, over the samples while riding.
+// perTenMetres is the RMS speed of the fork in every 10 m of distance, over the samples while riding.
 // Cells that no sample fell into are left out.
-func (r *ride) perTenMetres(c sideChannel) []DistanceCell {
+func (r *ride) perTenMetres() []DistanceCell {
 	type sums struct {
 		squares float64
 		n       int
@@ -67,7 +67,7 @@ func (r *ride) perTenMetres(c sideChannel) []DistanceCell {
 	byCell := map[int]sums{}
 	for i := range r.segs {
 		s := &r.segs[i]
-		values := c.values(r.trace, s)
+		values := r.distance.values(r.trace, s)
 		for _, cl := range s.cells {
 			if !cl.riding {
 				continue
@@ -76,7 +76,7 @@ func (r *ride) perTenMetres(c sideChannel) []DistanceCell {
 			var run sums
 			number := 0
 			for j := cl.lo; j < min(cl.hi, len(values)); j++ {
-				m := values[j] * c.scale
+				m := values[j] * r.distance.scale
 				if !(math.Abs(m) <= distanceLimitM) {
 					continue
 				}

@@ -50,6 +50,8 @@ type Result struct {
 type Signals struct {
 	RateHz   float64
 	Segments []SignalSegment
+	// DistanceFrom says how DistanceM is known: DistanceLogged, DistanceFromSpeed, or empty where it is not.
+	DistanceFrom string
 }
 
 // SignalSegment is one gap-free piece. Sample i is at StartS + i/RateHz. The slices must not be changed.
@@ -59,6 +61,6 @@ type SignalSegment struct {
 	VelocityMMS []float64
 	RMSMMS      []float64 // roughness per cell of Options.CellS
 	Riding      []bool    // per cell
-	DistanceM   []float64 // along the trail, per cell, nil where there is no distance channel with a reading
+	DistanceM   []float64 // along the trail, per cell, nil where it is not known
 	SpeedMS     []float64 // over ground, mean per cell, NaN where the channel has no reading, nil where there is no speed channel
 }

@@ -5,12 +5,13 @@ import "stanchion/ingest"
 // ride is the working state that the figures share: filtered signals per segment and the cells of riding time.
 // Figures read it and never change it, so that independent figures may run at the same time.
 type ride struct {
-	opt   Options
-	trace *ingest.Trace
-	fs    float64 // Hz
-	T     float64 // usable travel, mm
-	segs  []segment
-	all   *measured // counts over all riding samples
+	opt      Options
+	trace    *ingest.Trace
+	fs       float64 // Hz
+	T        float64 // usable travel, mm
+	segs     []segment
+	distance distance
+	all      *measured // counts over all riding samples
 	// noVelocity, when not empty, is why every figure that uses v is absent (sample rate under RateMinVelocityHz).
 	noVelocity string
 }

@@ -32,7 +32,7 @@ type HarshSection struct {
 	BandHz      Figure   `json:"band_hz"`                 // centroid of its velocity power
 	FastBands   Figure   `json:"wheel_and_chatter_share"` // of its velocity power, in the wheel and chatter bands
 	Causes      []string `json:"causes"`                  // first is the cause
-	// StartM and EndM are distances, absent without a position channel.
+	// StartM and EndM are distances, absent without a distance or speed channel.
 	StartM Figure `json:"start_m"`
 	EndM   Figure `json:"end_m"`
 }
@@ -43,6 +43,7 @@ type Rough struct {
 	ThresholdMMS Figure         `json:"threshold_mm_s"`
 	MedianMMS    Figure         `json:"median_mm_s"` // of riding cells
 	PerTenMetres []DistanceCell `json:"per_10_m,omitempty"`
+	DistanceFrom string         `json:"distance_from,omitempty"` // DistanceLogged, DistanceFromSpeed, or empty: not known
 }
 
 // A DistanceCell is the roughness of 10 m of trail.
@@ -69,24 +70,20 @@ func (r *ride) rough(strokes []Stroke, bottoms []BottomOut, packing []PackingRun
 	n := len(all)
 	q := signal.Quantiles(all, 0.5, r.opt.HarshQuantile)
 	rough := Rough{Sections: []HarshSection{}, MedianMMS: Value(q[0], n), ThresholdMMS: Value(q[1], n, relativeNote)}
-	distance, hasDistance := distanceChannel(r.trace.Channels)
 	for i := range r.segs {
 		s := &r.segs[i]
-		var along []float64
-		if hasDistance {
-			along = distance.values(r.trace, s)
-		}
+		along := r.distance.values(r.trace, s)
 		for _, span := range r.harshSpans(s.cells, q[1]) {
 			h := r.harshSection(s, span[0], span[1])
 			h.count(bottoms, packing)
 			h.Causes = r.causes(h, r.bigHits(strokes, h))
-			h.StartM, h.EndM = distance.figure(along, span[0]), distance.figure(along, span[1]-1)
+			h.StartM, h.EndM = r.distance.figure(along, span[0]), r.distance.figure(along, span[1]-1)
 			rough.Sections = append(rough.Sections, h)
 		}
 	}
 	slices.SortStableFunc(rough.Sections, func(a, b HarshSection) int { return cmp.Compare(b.Exposure, a.Exposure) })
-	if hasDistance {
-		rough.PerTenMetres = r.perTenMetres(distance)
+	if r.distance.known() {
+		rough.PerTenMetres, rough.DistanceFrom = r.perTenMetres(), r.distance.from
 	}
 	return rough
 }

@@ -114,7 +114,7 @@ func TestHarshSections(t *testing.T) {
 		// Windows at the edges of a burst hold less of it: tolerance 5 %.
 		centroid := (2*slow*slow + want.hz*fast*fast) / (slow*slow + fast*fast)
 		closeTo(t, fmt.Sprintf("section %d: band", i), present(t, "band", h.BandHz), centroid, 0.05)
-		if h.StartM.OK() || h.StartM.Reason() != "no distance channel" {
+		if h.StartM.OK() || h.StartM.Reason() != noDistance {
 			t.Errorf("section %d: distance %+v", i, h.StartM)
 		}
 	}

@@ -69,7 +69,7 @@ func newRide(trace *ingest.Trace, opt Options) (*ride, error) {
 	if err := opt.check(trace.RateHz); err != nil {
 		return nil, err
 	}
-	r := &ride{opt: opt, trace: trace, fs: trace.RateHz, T: trace.Fork.TravelMM}
+	r := &ride{opt: opt, trace: trace, fs: trace.RateHz, T: trace.Fork.TravelMM, distance: distanceOf(trace)}
 	if r.fs < opt.RateMinVelocityHz {
 		r.noVelocity = fmt.Sprintf("sample rate %.4g Hz is under %.4g Hz, too low for velocity", r.fs, opt.RateMinVelocityHz)
 	}
@@ -109,9 +109,8 @@ func plausible(x []float64) error {
 
 // signals hands out the filtered signals.
 func (r *ride) signals() *Signals {
-	distance, hasDistance := distanceChannel(r.trace.Channels)
 	speed, hasSpeed := speedChannel(r.trace.Channels)
-	out := &Signals{RateHz: r.fs, Segments: make([]SignalSegment, len(r.segs))}
+	out := &Signals{RateHz: r.fs, DistanceFrom: r.distance.from, Segments: make([]SignalSegment, len(r.segs))}
 	for i := range r.segs {
 		s := &r.segs[i]
 		g := SignalSegment{
@@ -121,8 +120,8 @@ func (r *ride) signals() *Signals {
 		for k, c := range s.cells {
 			g.RMSMMS[k], g.Riding[k] = c.rms, c.riding
 		}
-		if hasDistance {
-			g.DistanceM = distance.perCell(distance.values(r.trace, s), s.cells)
+		if r.distance.known() {
+			g.DistanceM = r.distance.perCell(r.distance.values(r.trace, s), s.cells)
 		}
 		if hasSpeed {
 			g.SpeedMS = speed.meanPerCell(speed.values(r.trace, s), s.cells)

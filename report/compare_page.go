@@ -238,7 +238,7 @@ func alignmentWords(a *compare.Alignment) string {
 		return "The runs were not lined up along the trail: " + a.Refused + "."
 	}
 	by := map[compare.Method]string{
-		compare.ByMarkers: "the riders' markers", compare.ByDistance: "the distance that was logged", compare.ByRoughness: "the roughness of the ground, which is the same each time",
+		compare.ByMarkers: "the riders' markers", compare.ByDistance: "the distance that was logged", compare.BySpeed: "the distance that the speed channel adds up to, its scale fitted run by run to the roughness of the ground", compare.ByRoughness: "the roughness of the ground, which is the same each time",
 	}[a.Method]
 	return "The runs were lined up along the trail by " + cmp.Or(by, string(a.Method)) + ". Times along the trail are those of " + runName(a.Reference) +
 		", the run that most of the others look most like; the shared ground is " + length(a.EndS-a.StartS) + " of it."

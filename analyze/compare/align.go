@@ -15,6 +15,7 @@ type Method string
 const (
 	ByMarkers   Method = "markers"
 	ByDistance  Method = "distance"
+	BySpeed     Method = "speed"     // distance integrated from speed, its scale fitted
 	ByRoughness Method = "roughness" // dynamic time warping of the roughness envelopes
 )
 
@@ -109,7 +110,7 @@ func align(runs []Run, opt *Options, lacking func(kept []int) string) Alignment 
 		}
 		envelopes[i] = newEnvelope(&runs[i])
 	}
-	methods := []Method{ByMarkers, ByDistance, ByRoughness}
+	methods := []Method{ByMarkers, ByDistance, BySpeed, ByRoughness}
 	if opt.Align != "" {
 		methods = []Method{opt.Align}
 	}
@@ -145,6 +146,8 @@ func lineUp(m Method, ref *Run, refEnvelope *envelope, run *Run, e *envelope, op
 		return byMarkers(ref, run)
 	case ByDistance:
 		return byDistance(refEnvelope, e)
+	case BySpeed:
+		return bySpeed(refEnvelope, e, opt)
 	}
 	return byRoughness(refEnvelope, e, opt)
 }

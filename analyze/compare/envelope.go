@@ -22,6 +22,8 @@ type envelope struct {
 	y    []float64 // ln of RMS velocity in mm/s
 	dist []float64 // m along the trail; nil where not known
 	cell float64   // s
+	// sped: dist was integrated from speed.
+	sped bool
 }
 
 func newEnvelope(r *Run) envelope {
@@ -30,6 +32,7 @@ func newEnvelope(r *Run) envelope {
 		return e
 	}
 	known := true
+	e.sped = r.Signals.DistanceFrom == analyze.DistanceFromSpeed
 	for _, s := range r.Signals.Segments {
 		first := func(k int) int {
 			return min(len(s.VelocityMMS), int(math.Ceil(float64(k)*e.cell*r.Signals.RateHz-1e-6)))

@@ -49,6 +49,9 @@ const maxPlaceM = 1e5
 // byDistance joins equal distances. Where the counting began may differ: the shift by whole metres, up to a tenth of the trail, at
 // which the roughness by distance correlates best, is taken out.
 func byDistance(ref, run *envelope) ([]Knot, error) {
+	if ref.sped || run.sped {
+		return nil, errors.New("distances were not logged, only speed")
+	}
 	a, err := rising(ref)
 	if err != nil {
 		return nil, err
@@ -74,7 +77,7 @@ func byDistance(ref, run *envelope) ([]Knot, error) {
 // rising keeps the cells in which distance went on.
 func rising(e *envelope) (envelope, error) {
 	if e.dist == nil {
-		return envelope{}, errors.New("it has no distance channel")
+		return envelope{}, errors.New("it has no distance channel and no speed channel")
 	}
 	out := envelope{cell: e.cell}
 	for k, d := range e.dist {

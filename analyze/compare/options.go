@@ -16,7 +16,7 @@ type Options struct {
 	Tolerances map[string]float64 `json:"setting_tolerances"`
 
 	Power    float64 `json:"power"` // of the test that RunsNeeded is for
-	Align    Method  `json:"align"` // empty: the first of markers, distance and roughness that can be used
+	Align    Method  `json:"align"` // empty: the first of markers, distance, speed and roughness that can be used
 	Band     float64 `json:"warp_band_share"`
 	WarpCost float64 `json:"warp_cost"`   // of each step that warps, in squared standard deviations
 	TrimCost float64 `json:"trim_cost"`   // of each cell trimmed from an end, likewise
@@ -65,8 +65,8 @@ func (o *Options) check() error {
 		}
 	}
 	switch o.Align {
-	case "", ByMarkers, ByDistance, ByRoughness:
+	case "", ByMarkers, ByDistance, BySpeed, ByRoughness:
 		return nil
 	}
-	return fmt.Errorf("option align is %q: must be empty, %s, %s or %s", o.Align, ByMarkers, ByDistance, ByRoughness)
+	return fmt.Errorf("option align is %q: must be empty, %s, %s, %s or %s", o.Align, ByMarkers, ByDistance, BySpeed, ByRoughness)
 }

@@ -94,5 +94,5 @@ func (c *comparing) distance(t float64) analyze.Figure {
 			return analyze.Value(s.DistanceM[k], 1)
 		}
 	}
-	return analyze.Absent("no distance channel")
+	return analyze.Absent("no distance channel and no speed channel")
 }
