@@ -21,6 +21,7 @@ type measured struct {
 	travelled []float64
 	regimes   [5]int // in the order of Regimes
 	side      [2]speedSide
+	depth     [2]depthSide
 	x, raw    sieve
 }
 
@@ -90,6 +91,7 @@ func (r *ride) newMeasured() *measured {
 	m.x, m.raw = newSieve(-r.T/2, r.T*3/2), newSieve(-r.T/2, r.T*3/2)
 	for d := range m.side {
 		m.side[d].fast = newSieve(0, r.opt.VelocityLimitMMS)
+		m.depth[d].fast = newSieve(0, r.opt.VelocityLimitMMS)
 	}
 	return m
 }
@@ -132,6 +134,7 @@ func (m *measured) add(r *ride, p piece) {
 		k := vb.Index(v) + 1
 		m.density[tb.Index(x)+1][k]++
 		m.travelled[k] += speed
+		m.addDepth(r, s, i, speed)
 		if speed < r.opt.StillMMS || speed == 0 {
 			m.regimes[still]++
 			continue
@@ -150,6 +153,20 @@ func (m *measured) add(r *ride, p piece) {
 		side.fast.add(speed)
 	}
 	m.n += p.hi - p.lo
+}
+
+// addDepth counts sample i of s for the DepthSpeeds.
+func (m *measured) addDepth(r *ride, s *segment, i int, speed float64) {
+	direction, ok := r.atDepth(s.x[i], s.v[i])
+	if !ok {
+		return
+	}
+	before := false
+	if i > 0 {
+		d, also := r.atDepth(s.x[i-1], s.v[i-1])
+		before = also && d == direction
+	}
+	m.depth[direction].add(speed, before)
 }
 
 // merge adds the counts of p, whose samples come after those of m.
@@ -175,6 +192,9 @@ func (m *measured) merge(p *measured) {
 		a, b := &m.side[d], &p.side[d]
 		a.n, a.sum, a.max = a.n+b.n, a.sum+b.sum, max(a.max, b.max)
 		a.fast.merge(b.fast)
+		c, d := &m.depth[d], &p.depth[d]
+		c.n, c.passes = c.n+d.n, c.passes+d.passes
+		c.fast.merge(d.fast)
 	}
 	m.x.merge(p.x)
 	m.raw.merge(p.raw)

@@ -1,5 +1,7 @@
 package analyze
 
+import "fmt"
+
 // A Scalar is one named figure of a result, for tables and comparisons.
 type Scalar struct {
 	Key    string // stable, e.g. "sag.dynamic_median_mm"
@@ -100,7 +102,7 @@ func (r *Result) strokeScalars() []Scalar {
 }
 
 func (r *Result) velocityScalars() []Scalar {
-	v := &r.Velocity
+	v, mid := &r.Velocity, r.Options.ReboundDepthPct
 	speeds := func(key string, s *SpeedSummary) []Scalar {
 		return []Scalar{
 			{"velocity." + key + ".mean_mm_s", "", key + " speed, mean", "mm/s", s.MeanMMS},
@@ -112,6 +114,8 @@ func (r *Result) velocityScalars() []Scalar {
 	}
 	out := append(speeds("compression", &v.Compression), speeds("rebound", &v.Rebound)...)
 	return group("Velocity", append(out, []Scalar{
+		{"velocity.at_depth.rebound_q95_mm_s", "", fmt.Sprintf("rebound speed at %g–%g %% travel", mid[0], mid[1]), "mm/s", v.AtDepth.ReboundQ95MMS},
+		{"velocity.at_depth.compression_q80_mm_s", "", fmt.Sprintf("compression speed past %g %% travel", r.Options.CompressionDepthPct), "mm/s", v.AtDepth.CompressionQ80MMS},
 		{"velocity.rebound_to_compression_ratio", "", "rebound to compression speed, 95 % quantiles", "", v.ReboundRatio},
 		{"velocity.still_share", "", "time still", "share", v.Regimes.Still},
 		{"velocity.low_speed_compression_share", "", "time in low-speed compression", "share", v.Regimes.LowCompression},

@@ -42,6 +42,7 @@ type Velocity struct {
 	Regimes          Regimes      `json:"regimes"`
 	Compression      SpeedSummary `json:"compression"`
 	Rebound          SpeedSummary `json:"rebound"`
+	AtDepth          DepthSpeeds  `json:"at_depth"`
 	ReboundRatio     Figure       `json:"rebound_to_compression_ratio"`
 	TravelledM       Figure       `json:"travelled_m"` // ∫|v|dt in metres
 }
@@ -67,7 +68,7 @@ func (r *ride) unspeakable() string {
 
 func (r *ride) velocity() Velocity {
 	bins := r.velocityBins()
-	out := Velocity{BinMMS: bins.Width, FirstEdgeMMS: bins.First, TimeShare: []float64{}, TravelShare: []float64{}}
+	out := Velocity{BinMMS: bins.Width, FirstEdgeMMS: bins.First, TimeShare: []float64{}, TravelShare: []float64{}, AtDepth: r.depthSpeeds()}
 	if why := r.unspeakable(); why != "" {
 		a := Absent(why)
 		s := SpeedSummary{a, a, a, a, a}

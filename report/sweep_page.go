@@ -260,7 +260,7 @@ func crosstalkPart(sweeps []*compare.SweepResult) (part, error) {
 		return p, err
 	}
 	b := block{ID: "cross-map", Title: "What each adjuster moves", Chart: c, Wide: true,
-		Read: "Each field is the response of a figure over the whole range ridden, in run-to-run spreads, against the middling one of the figures that the adjuster should move (100 %). ● it should move this, ○ it should leave this alone, ! it should leave this alone but clearly moves it.",
+		Read: "Each field is the change of a figure over the whole range ridden, as a share of its size, against the middling one of the figures that the adjuster should move (100 %). ● it should move this, ○ it should leave this alone, ! it should leave this alone but clearly moves it.",
 	}
 	if c == nil {
 		b.Read, b.NoChart = "", "No crosstalk can be given: "+crosstalkReason(sweeps)+"."
@@ -350,7 +350,7 @@ func sweepSettings(s *compare.SweepResult) []table {
 	rows := append([]row{
 		texts("dead stretch", percent(100*o.DeadPerQuarter), "share of the whole response per quarter of the range under which a stretch stands still"),
 		texts("sure it is dead", percent(100*o.DeadShare), "share of an even response that the upper bound must stay under"),
-		texts("crosstalk", percent(100*o.CrosstalkRatio), "response of a figure that should stay, against those that should move, that is pointed out"),
+		texts("crosstalk", percent(100*o.CrosstalkRatio), "relative change of a figure that should stay, against those that should move, that is pointed out"),
 	}, thresholdRows(&o.Options)...)
 	return []table{{Caption: "Thresholds of the sweep", Heads: heads, Rows: rows}}
 }

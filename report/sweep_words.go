@@ -132,6 +132,8 @@ func judgeSweep(s *compare.SweepResult) verdict {
 			say = append(say, "It also moves what it should leave alone: "+listed(cross)+".")
 		} else if others, _ := withRole(s, compare.RoleShouldNot); len(others) > 0 {
 			say = append(say, "Nothing that it should leave alone follows it clearly.")
+		} else if len(all) > 0 {
+			say = append(say, "What it should leave alone is not known.")
 		}
 	}
 	v.Line = strings.Join(say, " ")

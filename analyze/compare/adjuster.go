@@ -30,23 +30,24 @@ type Moves struct {
 	ShouldNot []string `json:"should_not"`
 }
 
-// DefaultMoves is the table of what each kind of adjuster should move. It is common practice and our choice, no source; edit it at
-// will. Mean and median speeds are in no list of figures to leave alone: on a simulated damper without crosstalk mean compression
-// speed followed the rebound clicks at up to a third of the rebound figures' response, high quantiles at under a twentieth.
+// DefaultMoves is the table of what each kind of adjuster should move. What it should move is common practice and our choice, no source;
+// edit it at will. What it should leave alone is set on simulated dampers (testdata/crosstalk.md): most speeds of the other direction follow too,
+// because a fork with less compression damping comes back from deeper, and one with faster rebound meets the next hit higher. Speeds at a given
+// depth hardly do. A spring moves everything, so nothing is asked of it.
 func DefaultMoves() map[Kind]Moves {
-	compression := []string{"velocity.compression.q95_mm_s", "velocity.compression.q99_mm_s", "strokes.compression.q95_peak_mm_s"}
-	rebound := []string{"velocity.rebound.q95_mm_s", "velocity.rebound.q99_mm_s", "strokes.rebound.q95_peak_mm_s"}
+	const reboundAtDepth, compressionAtDepth = "velocity.at_depth.rebound_q95_mm_s", "velocity.at_depth.compression_q80_mm_s"
+	compression, rebound := []string{compressionAtDepth}, []string{reboundAtDepth}
 	return map[Kind]Moves{
 		LowSpeedCompression: {
 			Should:    []string{"velocity.compression.median_mm_s", "velocity.compression.mean_mm_s", "velocity.low_speed_compression_share"},
 			ShouldNot: rebound,
 		},
 		HighSpeedCompression: {
-			Should:    compression,
+			Should:    []string{"velocity.compression.q95_mm_s", "velocity.compression.q99_mm_s", "strokes.compression.q95_peak_mm_s"},
 			ShouldNot: rebound,
 		},
 		Rebound: {
-			Should: []string{"velocity.rebound.mean_mm_s", "velocity.rebound.q95_mm_s", "strokes.rebound.q95_peak_mm_s",
+			Should: []string{"velocity.rebound.mean_mm_s", "velocity.rebound.q95_mm_s", reboundAtDepth,
 				"velocity.rebound_to_compression_ratio", "return.median_s"},
 			ShouldNot: compression,
 		},
@@ -55,16 +56,16 @@ func DefaultMoves() map[Kind]Moves {
 			ShouldNot: compression,
 		},
 		HighSpeedRebound: {
-			Should:    rebound,
+			Should:    []string{"velocity.rebound.q95_mm_s", "velocity.rebound.q99_mm_s", "strokes.rebound.q95_peak_mm_s"},
 			ShouldNot: compression,
 		},
 		SpringPressure: {
 			Should:    []string{"sag.static_mm", "sag.dynamic_median_mm", "travel.q25_mm", "travel.q75_mm", "travel.q95_mm"},
-			ShouldNot: []string{"velocity.rebound_to_compression_ratio"},
+			ShouldNot: []string{},
 		},
 		VolumeSpacers: {
 			Should:    []string{"travel.q99_mm", "travel.max_mm", "travel.q95_mm"},
-			ShouldNot: []string{"sag.static_mm", "travel.q25_mm"},
+			ShouldNot: []string{},
 		},
 	}
 }
@@ -97,7 +98,7 @@ type SweepOptions struct {
 	// upper bound of what it moves, by the run-to-run spread, is under DeadShare of what an even response would.
 	DeadPerQuarter float64 `json:"dead_per_quarter"`
 	DeadShare      float64 `json:"dead_share"`
-	// CrosstalkRatio is the response of a figure that should not move, as a share of those that should, worth a flag.
+	// CrosstalkRatio is the relative change of a figure that should not move over that of those that should, worth a flag.
 	CrosstalkRatio float64 `json:"crosstalk_ratio"`
 }
 

@@ -13,16 +13,16 @@ func (s *SweepResult) crosstalk() {
 	var should []float64
 	for i := range s.Responses {
 		r := &s.Responses[i]
-		if v, ok := r.Standard.Get(); ok && r.Role == RoleShould && r.responds() {
+		if v, ok := r.Relative.Get(); ok && r.Role == RoleShould && r.responds() {
 			should = append(should, v)
 		}
 	}
 	for i := range s.Responses {
 		r := &s.Responses[i]
-		v, ok := r.Standard.Get()
+		v, ok := r.Relative.Get()
 		switch {
 		case !ok:
-			r.Ratio = analyze.Absent("%s", r.Standard.Reason())
+			r.Ratio = analyze.Absent("%s", r.Relative.Reason())
 			continue
 		case s.Alignment.OtherTrail:
 			r.Ratio = analyze.Absent("%s", s.Alignment.Refused)

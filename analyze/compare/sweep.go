@@ -68,7 +68,10 @@ type Response struct {
 	Unsure       []Range        `json:"unsure,omitempty"` // looks dead, but the spread is too large to say
 	// Standard is the change over the whole range (slope × range) in run-to-run standard deviations, without sign.
 	Standard analyze.Figure `json:"standardised_response"`
-	// Ratio is Standard over the median of those of the figures that should move and do.
+	// Relative is that change as a share of the mean of all runs, without sign.
+	Relative analyze.Figure `json:"relative_response"`
+	// Ratio is Relative over the median of those of the figures that should move and do. Shares of a figure's own size tell crosstalk
+	// better than run-to-run deviations do: those of a few runs are known badly, and differ from figure to figure.
 	Ratio     analyze.Figure `json:"crosstalk_ratio"`
 	Crosstalk bool           `json:"crosstalk"` // it should not move, and clearly does, by CrosstalkRatio or more
 }
@@ -238,6 +241,10 @@ func (r *Response) fit(x []float64) {
 	if sd > 0 {
 		r.Standard = analyze.Value(math.Abs(l.slope)*span/sd, n)
 	}
+	r.Relative = analyze.Absent("its mean is 0")
+	if mean := math.Abs(describe(py).mean); mean > 0 {
+		r.Relative = analyze.Value(math.Abs(l.slope)*span/mean, n)
+	}
 	r.points(px, py, sd, df)
 }
 
@@ -246,7 +253,7 @@ func (r *Response) absent(why string) {
 	a := analyze.Absent("%s", why)
 	r.Why = why
 	r.Points = []Point{}
-	for _, f := range []*analyze.Figure{&r.Slope, &r.SlopeLow, &r.SlopeHigh, &r.Rho, &r.P, &r.HolmP, &r.Spread, &r.Monotonicity, &r.Standard, &r.Ratio} {
+	for _, f := range []*analyze.Figure{&r.Slope, &r.SlopeLow, &r.SlopeHigh, &r.Rho, &r.P, &r.HolmP, &r.Spread, &r.Monotonicity, &r.Standard, &r.Relative, &r.Ratio} {
 		*f = a
 	}
 }
