@@ -248,13 +248,13 @@ func TestSweepSaysWhatTheAdjusterDoes(t *testing.T) {
 		if r.Role == compare.RoleShould {
 			r.Dead, r.Crosstalk = []compare.Range{{From: 7, To: 9}}, false
 		}
-		if r.Key == "velocity.compression.q95_mm_s" {
+		if r.Key == "velocity.at_depth.compression_q80_mm_s" {
 			r.Crosstalk, r.Verdict, r.Ratio = true, compare.Falls, analyze.Value(0.4, 3)
 		}
 	}
 	s.Dead, s.Usable = []compare.Range{{From: 7, To: 9}}, &compare.Range{From: 1, To: 7}
 	line = judgeSweep(s).Line
-	for _, want := range []string{"Dead from 7 to 9 clicks", "Usable from 1 to 7 clicks", "It also moves ", "compression speed, 95 % quantile (40"} {
+	for _, want := range []string{"Dead from 7 to 9 clicks", "Usable from 1 to 7 clicks", "It also moves ", "compression speed past 15 % travel (40"} {
 		if !strings.Contains(line, want) {
 			t.Errorf("the verdict does not say %q: %s", want, line)
 		}

@@ -1,6 +1,10 @@
 package report
 
-import "stanchion/analyze"
+import (
+	"fmt"
+
+	"stanchion/analyze"
+)
 
 // A drawing makes a chart, nil where there is nothing to draw.
 type drawing func(*analyze.Result) (*chart, error)
