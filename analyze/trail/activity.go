@@ -25,7 +25,7 @@ const (
 	coarseWork    = 2e8  // pairs of cells that the coarse search may look at
 	residualS     = 2.0  // correlation time of what the model does not explain
 	forkLagSigmaS = 0.04
-	noSpeedSigmaS = 0.25 // without the receiver's own speed, stops and braking are known this well
+	noSpeedSigmaS = 0.12 // without the receiver's own speed, stops and braking are known this well
 )
 
 // A match is one place where the fork fits the receiver.

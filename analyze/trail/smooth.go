@@ -261,6 +261,7 @@ func (s *smoother) run(epochs []epoch) float64 {
 }
 
 const (
+	rimS    = 0.8  // s at either end of a spell of standing still that may be rolling
 	standMS = 0.05 // how surely a rider who stands still stands still
 	turnMS  = 0.7  // under this speed the direction of travel is not known well enough to lay a measured speed along it
 )
@@ -317,10 +318,16 @@ func (s *smoother) standing(epochs []epoch, found []estimate) []bool {
 		for hi < len(slow) && slow[hi] == slow[lo] {
 			hi++
 		}
-		if slow[lo] && epochs[hi-1].timeS-epochs[lo].timeS < s.opt.StillS {
-			for k := lo; k < hi; k++ {
-				slow[k] = false
-			}
+		// From positions alone a slow roll looks like standing: the rim of a spell is left to the positions, so that neither
+		// its begin nor its end is pulled towards it.
+		rim := 0.0
+		if !known {
+			rim = rimS
+		}
+		from, to := epochs[lo].timeS, epochs[hi-1].timeS
+		for k := lo; k < hi; k++ {
+			t := epochs[k].timeS
+			slow[k] = slow[k] && to-from >= s.opt.StillS && (lo == 0 || t >= from+rim) && (hi == len(slow) || t <= to-rim)
 		}
 		lo = hi
 	}
