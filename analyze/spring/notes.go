@@ -22,6 +22,9 @@ func (a *assessment) notes() {
 	if !(a.q.SagM > 0) {
 		add("The load is a guess from weight and share, not from a measured sag: measure sag once and give it")
 	}
+	if a.q.HeadUsed != "" && (!(a.q.SagM > 0) || a.out.Bottom != nil) {
+		add("%s", a.q.HeadUsed)
+	}
 	if a.q.Chambers.FrictionN > 0 {
 		add("Sag is the middle of the band in which friction can hold the fork: settle it from above and from below and take the mean")
 	} else {

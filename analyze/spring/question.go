@@ -19,7 +19,8 @@ type Question struct {
 	FitRMSM  float64 // residual of the fit, where Basis is BasisFitted
 	Coil     *Coil   // instead of chambers
 	TravelM  float64
-	HeadDeg  float64 // head angle from horizontal, 0 where not known
+	HeadDeg  float64 // head angle from horizontal
+	HeadUsed string  // words: why HeadDeg is a guess, "" where it is known
 
 	Pressure Pressure // as it is pumped now, 0 where not known
 	Negative Pressure // of a separate negative chamber

@@ -205,6 +205,7 @@ func (k *springCmd) fromLogs(ctx context.Context, q *spring.Question) error {
 func (k *springCmd) load(q *spring.Question) error {
 	if q.HeadDeg == 0 {
 		q.HeadDeg = usualHeadDeg
+		q.HeadUsed = fmt.Sprintf("The head angle is not known: %g° was taken (common practice, no source)", q.HeadDeg)
 	}
 	switch {
 	case q.SagM > 0 || q.LoadN > 0:
