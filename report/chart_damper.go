@@ -78,13 +78,46 @@ func damperCurves(d *damper.Result) (*chart, error) {
 			charts.WithLineStyleOpts(opts.LineStyle{Color: colour, Width: width, Type: kind}), charts.WithItemStyleOpts(opts.ItemStyle{Color: colour}))
 	}
 	v, err := finish(line, "", "name", func(m map[string]any) {
+		left, right := endNames(d, func(c []damper.Point) damper.Point { return c[0] }), endNames(d, func(c []damper.Point) damper.Point { return c[len(c)-1] })
 		for i := range d.Clicks {
-			item(m, "series", i)["endLabel"] = map[string]any{"show": true, "formatter": plainNumber(d.Clicks[i].Clicks), "color": colourInk, "fontSize": 12}
-			item(item(m, "series", i), "data", 0)["label"] = map[string]any{"show": true, "formatter": plainNumber(d.Clicks[i].Clicks), "position": "top", "color": colourInk, "fontSize": 12}
+			label := func(text, where string) map[string]any {
+				return map[string]any{"show": text != "", "formatter": text, "position": where, "color": colourInk, "fontSize": 12}
+			}
+			data := item(m, "series", i)["data"].([]any)
+			data[len(data)-1].(map[string]any)["label"] = label(right[i], "top")
+			first := label(left[i], "right")
+			first["offset"] = []int{0, 11} // under the line, which rises
+			data[0].(map[string]any)["label"] = first
 		}
 	})
 	if err != nil {
 		return nil, err
 	}
 	return &chart{ID: "damper-curves", Height: 340, Views: []view{v}, Label: "Line chart: damper force over velocity at each position of the adjuster; the number at the ends of a line is its clicks"}, nil
+}
+
+// endNames are the clicks to write at one end of each curve; where ends lie together, all of them at the first.
+func endNames(d *damper.Result, end func([]damper.Point) damper.Point) []string {
+	lo, hi := 0.0, 0.0
+	for i := range d.Clicks {
+		f := end(d.Clicks[i].Curve).ForceN
+		lo, hi = min(lo, f), max(hi, f)
+	}
+	near := 0.06 * (hi - lo)
+	out := make([]string, len(d.Clicks))
+	for i := range d.Clicks {
+		at := i
+		for j := range i {
+			if f := end(d.Clicks[j].Curve).ForceN - end(d.Clicks[i].Curve).ForceN; out[j] != "" && f <= near && f >= -near {
+				at = j
+				break
+			}
+		}
+		name := plainNumber(d.Clicks[i].Clicks)
+		if at != i {
+			name = out[at] + ", " + name
+		}
+		out[at] = name
+	}
+	return out
 }

@@ -55,6 +55,16 @@ func TestDamperPage(t *testing.T) {
 	}
 }
 
+// Ends that lie together share one label.
+func TestEndNames(t *testing.T) {
+	d := damped(t, 8000)
+	left := endNames(d, func(c []damper.Point) damper.Point { return c[0] })
+	right := endNames(d, func(c []damper.Point) damper.Point { return c[len(c)-1] })
+	if !reflect.DeepEqual(left, []string{"3", "7, 8", ""}) || !reflect.DeepEqual(right, []string{"3, 7, 8", "", ""}) {
+		t.Errorf("left %q, right %q", left, right)
+	}
+}
+
 func TestDamperText(t *testing.T) {
 	text := written(t, func(b *strings.Builder) error { return DamperText(b, damped(t, 300), TextOptions{}) })
 	for _, l := range strings.Split(text, "\n") {
