@@ -260,7 +260,7 @@ func crosstalkPart(sweeps []*compare.SweepResult) (part, error) {
 		return p, err
 	}
 	b := block{ID: "cross-map", Title: "What each adjuster moves", Chart: c, Wide: true,
-		Read: "Each field is the change of a figure over the whole range ridden, as a share of its size, against the middling one of the figures that the adjuster should move (100 %). ● it should move this, ○ it should leave this alone, ! it should leave this alone but clearly moves it.",
+		Read: "Each field is the change of a figure over the whole range ridden, as a share of its size, against the middling one of the figures that the adjuster should move (100 %). ● it should move this, ○ it should leave this alone, ! it should leave this alone but clearly moves it. A field without a mark may follow by way of the ride, and is not judged.",
 	}
 	if c == nil {
 		b.Read, b.NoChart = "", "No crosstalk can be given: "+crosstalkReason(sweeps)+"."

@@ -130,7 +130,9 @@ func judgeSweep(s *compare.SweepResult) verdict {
 		say = append(say, rangeWords(s)...)
 		if cross := crosstalkLabels(s); len(cross) > 0 {
 			say = append(say, "It also moves what it should leave alone: "+listed(cross)+".")
-		} else if others, _ := withRole(s, compare.RoleShouldNot); len(others) > 0 {
+		} else if others, anyway := withRole(s, compare.RoleShouldNot); len(anyway) > 0 {
+			say = append(say, "What it should leave alone hardly follows it.")
+		} else if len(others) > 0 {
 			say = append(say, "Nothing that it should leave alone follows it clearly.")
 		} else if len(all) > 0 {
 			say = append(say, "What it should leave alone is not known.")
