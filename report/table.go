@@ -23,6 +23,7 @@ type cell struct {
 	Text string
 	Note string  // reason of an absent figure
 	Bar  float64 // 0..100: a bar under the text, 0 for none
+	Best bool    // the best of its column: set off by colour, beside a sign in the text
 }
 
 func text(s string) cell { return cell{Text: s} }

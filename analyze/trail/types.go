@@ -60,7 +60,7 @@ type Placed struct {
 	CrossM   []float64 // distance off the line, positive to the right of the direction of travel
 	SpeedMS  []float64
 	SigmaM   []float64    // along the line
-	OffLine  [][2]float64 // spans of time in s in which the run was too far from the line to be placed
+	OffLine  [][2]float64 // spans of time in s in which the run was too far from the line to be placed, or reception was lost
 	// CrossRMSM is the root mean square of CrossM, the cross-track error shown with every use of the line.
 	CrossRMSM float64
 }

@@ -37,7 +37,7 @@ const testDay = `How to ride a test that can tell a setting from chance:
   5. Ride the same line at the same pace, from the same start to the same stop.
   6. Decide what you want to know before you look at the figures.`
 
-// study is what compare and sweep share.
+// study is what compare, sweep and timing share.
 type study struct {
 	*console
 	input   inputFlags
@@ -52,6 +52,13 @@ type study struct {
 }
 
 func (s *study) add(cmd *cobra.Command, name string) {
+	s.addOutput(cmd, name)
+	s.figures.add(cmd)
+	s.input.add(cmd)
+}
+
+// addOutput adds the options about what is written and where.
+func (s *study) addOutput(cmd *cobra.Command, name string) {
 	fl := cmd.Flags()
 	fl.StringVarP(&s.dest, "out", "o", "", "`folder` for the results, or one file NAME.html (default: "+name+".html in this folder)")
 	fl.BoolVar(&s.json, "json", false, "print the JSON instead of a summary, and write files only where -o says so")
@@ -60,8 +67,6 @@ func (s *study) add(cmd *cobra.Command, name string) {
 	fl.BoolVar(&s.open, "open", false, "show the page in the browser")
 	fl.BoolVar(&s.force, "force", false, "replace files that are there already")
 	fl.BoolVarP(&s.quiet, "quiet", "q", false, "no progress and no summary")
-	s.figures.add(cmd)
-	s.input.add(cmd)
 }
 
 // target names the files of a study and checks that they may be written.

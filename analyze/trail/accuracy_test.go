@@ -1,0 +1,258 @@
+package trail
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"stanchion/analyze/signal"
+	"stanchion/sampledata/ridesim"
+)
+
+// The receivers of the study, each with 3 m of horizontal error (root mean square of the distance) but for the fine one.
+func receivers() map[string]func(rateHz float64) ridesim.Receiver {
+	return map[string]func(float64) ridesim.Receiver{
+		"3 m, all white, with speed": func(hz float64) ridesim.Receiver {
+			return ridesim.Receiver{RateHz: hz, NoiseM: 3, SpeedNoiseMS: 0.1, EleNoiseM: 3}
+		},
+		"3 m, all white, no speed": func(hz float64) ridesim.Receiver {
+			return ridesim.Receiver{RateHz: hz, NoiseM: 3, NoSpeed: true, EleNoiseM: 3}
+		},
+		"3 m, mostly wander of 60 s, with speed": ridesim.OpenGround,
+		"3 m, mostly wander of 60 s, no speed": func(hz float64) ridesim.Receiver {
+			r := ridesim.OpenGround(hz)
+			r.NoSpeed = true
+			return r
+		},
+		"0.5 m, mostly wander of 60 s, with speed": ridesim.FineReceiver,
+	}
+}
+
+// A testTrail is a simulated trail that was ridden a few times, as it truly was.
+type testTrail struct {
+	trail *ridesim.Trail
+	runs  []ridesim.Passage
+}
+
+func ridesOf(t *testing.T) *testTrail {
+	t.Helper()
+	c := ridesim.Course{Sections: []ridesim.Section{{Kind: "start", LengthM: 30, GdN0: 500e-6, SpeedMS: 5}}}
+	for range 4 {
+		c.Sections = append(c.Sections,
+			ridesim.Section{Kind: "flow", LengthM: 70, GdN0: 800e-6, SpeedMS: 7.5},
+			ridesim.Section{Kind: "berm", LengthM: 16, GdN0: 100e-6, SpeedMS: 5.5, LoadG: 0.6},
+			ridesim.Section{Kind: "rough", LengthM: 90, GdN0: 5000e-6, SpeedMS: 5.5},
+			ridesim.Section{Kind: "berm", LengthM: 14, GdN0: 100e-6, SpeedMS: 5, LoadG: 0.6})
+	}
+	c.Sections = append(c.Sections, ridesim.Section{Kind: "stop", LengthM: 40, GdN0: 300e-6})
+	trail, err := c.Trail(ridesim.Shape{Seed: 5})
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := &testTrail{trail: trail}
+	for i, pace := range []float64{1, 0.97, 1.03, 0.99} {
+		out.runs = append(out.runs, ridesim.Passage{Trail: trail, Truth: paced(c, pace), Line: ridesim.Line{Seed: uint64(i + 1), RMSM: 0.4}})
+	}
+	return out
+}
+
+// paced is a ride that makes for the speed of each section times the pace, with 1.5 m/s² forward and 2 m/s² of braking, and stands at both ends.
+func paced(c ridesim.Course, pace float64) *ridesim.Truth {
+	const rate = 50
+	truth := &ridesim.Truth{RateHz: rate}
+	at, v := 0.0, 0.0
+	add := func() {
+		truth.DistanceM, truth.SpeedMS = append(truth.DistanceM, at), append(truth.SpeedMS, v)
+	}
+	for range 6 * rate {
+		add()
+	}
+	end := 0.0
+	for _, s := range c.Sections {
+		end += s.LengthM
+		for at < end-0.05 {
+			if s.SpeedMS == 0 { // a stop at its end
+				v = min(v, 2*math.Sqrt(max(0.01, end-at)))
+			} else {
+				v += min(max(s.SpeedMS*pace-v, -2.0/rate), 1.5/rate)
+			}
+			at += v / rate
+			add()
+		}
+	}
+	v = 0
+	for range 6 * rate {
+		add()
+	}
+	return truth
+}
+
+// stations are the true stations of the gates: splits of about 30 s.
+func (tt *testTrail) stations() []float64 {
+	length := tt.trail.LengthM()
+	return []float64{35, 35 + (length-90)/4, 35 + (length-90)/2, 35 + (length-90)*3/4, length - 55}
+}
+
+// errors are what one draw of receivers makes of the runs.
+type timingErrors struct {
+	split, splitSigma []float64 // of a run's split, s, with the standard uncertainty stated
+	total, totalSigma []float64
+	place             []float64 // how far along the trail a run was from a gate when it was timed there, m
+}
+
+// draw times one day of runs with fresh receivers.
+func (tt *testTrail) draw(t *testing.T, r ridesim.Receiver, runs int, seed uint64, e *timingErrors) {
+	t.Helper()
+	var paths []*Path
+	for i, p := range tt.runs[:runs] {
+		r.Seed = 1000*seed + uint64(i)
+		track, err := r.Track(p, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		path, err := Smooth(track, DefaultSmoothOptions())
+		if err != nil {
+			t.Fatal(err)
+		}
+		paths = append(paths, path)
+	}
+	line := mustLine(t, paths...)
+	var specs []GateSpec
+	for i, s := range tt.stations() {
+		at := tt.trail.At(s, 0)
+		specs = append(specs, GateSpec{Name: fmt.Sprint(i), OnGround: true, LatDeg: at.LatDeg, LonDeg: at.LonDeg})
+	}
+	gates, err := line.PlaceGates(specs, 30)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var laps []TimedLap
+	for _, p := range paths {
+		laps = append(laps, TimedLap{Path: p, Placed: mustPlace(t, line, p)})
+	}
+	timing, err := Time(line, gates, laps, DefaultTimingOptions())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range timing.Runs {
+		run := &timing.Runs[i]
+		truth := make([]float64, len(gates))
+		for k, s := range tt.stations() {
+			if truth[k], err = tt.runs[i].TimeAt(s); err != nil {
+				t.Fatal(err)
+			}
+			if at, ok := run.Passages[k].TimeS.Get(); ok {
+				e.place = append(e.place, tt.runs[i].StationM(at)-s)
+			}
+		}
+		for k := range run.Splits {
+			if v, ok := run.Splits[k].TimeS.Get(); ok {
+				e.split = append(e.split, v-(truth[k+1]-truth[k]))
+				e.splitSigma = append(e.splitSigma, run.Splits[k].SigmaS.Or(0))
+			}
+		}
+		if v, ok := run.TotalS.Get(); ok {
+			e.total = append(e.total, v-(truth[len(truth)-1]-truth[0]))
+			e.totalSigma = append(e.totalSigma, run.SigmaS.Or(0))
+		}
+	}
+}
+
+func coverage(e, sigma []float64) float64 {
+	n := 0.0
+	for i := range e {
+		if math.Abs(e[i]) <= 2*sigma[i] {
+			n++
+		}
+	}
+	return n / float64(len(e))
+}
+
+func within(e []float64, limit float64) float64 {
+	n := 0.0
+	for _, v := range e {
+		if math.Abs(v) <= limit {
+			n++
+		}
+	}
+	return n / float64(len(e))
+}
+
+func sizes(e []float64) []float64 {
+	var out []float64
+	for _, v := range e {
+		out = append(out, math.Abs(v))
+	}
+	return out
+}
+
+const studyVariable = "STANCHION_TIMING_STUDY"
+
+const studyHead = `# How true split times are
+
+Made by ` + "`STANCHION_TIMING_STUDY=1 go test ./analyze/trail -run TimingStudy -timeout 1h`" + `. A simulated trail of about 830 m with bends and berms, ridden at 5 to 7.5 m/s
+by riders whose lines differ by 0.4 m, 20 days of fresh receiver errors for each row; four splits of about 30 s, gates given as places on the ground. Errors are those of a split
+against the simulator's truth, without sign. Receivers: "white" noise is new with each position; "wander" is a slow error with a correlation time of 60 s (τ of a first-order
+Gauss–Markov process), 2 m of it for each coordinate and 0.35 m white where the whole is 3 m (horizontal, root mean square).
+
+| receiver | Hz | runs | split error, median, s | 95 %, s | within 0.15 s | within 0.6 s | stated uncertainty, median, s | splits within 2 of them | runs within 2 of them | place error at gates, 95 %, m | largest, m |
+| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |
+`
+
+// TestTimingStudy writes testdata/timing.md.
+func TestTimingStudy(t *testing.T) {
+	if os.Getenv(studyVariable) == "" {
+		t.Skipf("set %s=1 to write testdata/timing.md", studyVariable)
+	}
+	tt := ridesOf(t)
+	var b strings.Builder
+	b.WriteString(studyHead)
+	for _, name := range slices.Sorted(maps.Keys(receivers())) {
+		for _, hz := range []float64{10, 5, 1} {
+			for _, runs := range []int{4, 1} {
+				var e timingErrors
+				for seed := range uint64(20) {
+					tt.draw(t, receivers()[name](hz), runs, seed, &e)
+				}
+				q, p := signal.Quantiles(sizes(e.split), 0.5, 0.95), signal.Quantiles(sizes(e.place), 0.95, 1)
+				fmt.Fprintf(&b, "| %s | %g | %d | %.2f | %.2f | %.0f %% | %.0f %% | %.2f | %.0f %% | %.0f %% | %.1f | %.1f |\n", name, hz, runs, q[0], q[1], 100*within(e.split, 0.15), 100*within(e.split, 0.6),
+					medianOf(e.splitSigma), 100*coverage(e.split, e.splitSigma), 100*coverage(e.total, e.totalSigma), p[0], p[1])
+			}
+		}
+	}
+	if err := os.WriteFile("testdata/timing.md", []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// What the study finds, in short: splits of a receiver with 3 m of error, most of it slow, are within 0.9 s in 90 of 100 cases, and two stated uncertainties cover
+// at least 85 of 100 (the study, with more draws, finds 94 to 100); with 0.5 m they are within 0.3 s. Gates are passed within 5 m of where they are.
+func TestTimingAccuracy(t *testing.T) {
+	if testing.Short() {
+		t.Skip("rides a trail in full")
+	}
+	tt := ridesOf(t)
+	for _, c := range []struct {
+		receiver string
+		hz       float64
+		within   float64 // s, of 90 %
+	}{{"3 m, mostly wander of 60 s, with speed", 5, 0.9}, {"3 m, mostly wander of 60 s, no speed", 1, 0.9}, {"0.5 m, mostly wander of 60 s, with speed", 5, 0.3}} {
+		var e timingErrors
+		for seed := range uint64(3) {
+			tt.draw(t, receivers()[c.receiver](c.hz), 4, 50+seed, &e)
+		}
+		if s := within(e.split, c.within); s < 0.9 {
+			t.Errorf("%s at %g Hz: %.0f %% of splits within %g s", c.receiver, c.hz, 100*s, c.within)
+		}
+		if s := coverage(e.split, e.splitSigma); s < 0.85 {
+			t.Errorf("%s at %g Hz: two stated uncertainties cover %.0f %% of splits", c.receiver, c.hz, 100*s)
+		}
+		if s := within(e.place, 5); s < 0.9 {
+			t.Errorf("%s at %g Hz: %.0f %% of gates passed within 5 m", c.receiver, c.hz, 100*s)
+		}
+	}
+}

@@ -1,0 +1,16 @@
+package trail
+
+// inFrame is the path in another local plane; its other slices are shared.
+func (p *Path) inFrame(f Frame) *Path {
+	if p.Frame == f {
+		return p
+	}
+	out := *p
+	out.Frame = f
+	out.EastM, out.NorthM = make([]float64, len(p.EastM)), make([]float64, len(p.EastM))
+	for i := range p.EastM {
+		lat, lon := p.Frame.ToDegrees(p.EastM[i], p.NorthM[i])
+		out.EastM[i], out.NorthM[i] = f.ToPlane(lat, lon)
+	}
+	return &out
+}
