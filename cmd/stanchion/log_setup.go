@@ -3,12 +3,19 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"stanchion/ingest"
 	"stanchion/ingest/logbook"
 	"stanchion/ingest/setup"
+	"stanchion/ingest/wholefile"
+	"stanchion/report"
 )
 
 // logSetup is the command that shows and changes setups.
@@ -18,6 +25,8 @@ type logSetup struct {
 	forkFile, fork, bike string
 	run                  string
 	trail                string
+	sheet                string
+	force                bool
 }
 
 func newLogSetup(c *console, book *bookFlags) *cobra.Command {
@@ -32,6 +41,7 @@ it take it over. With --run it corrects a run that is filed already.
 
 Stay within the pressures and the clicks that the maker of the fork allows.`,
 		Example: `  stanchion log setup                              what is on the fork now?
+  stanchion log setup --sheet setup.html           a sheet to print and fill in
   stanchion log setup rebound=4
   stanchion log setup pressure_psi=78 spacers=2 --fork-name "my fork"
   stanchion log setup --run 12 rebound=5 --trail quarry`,
@@ -51,6 +61,8 @@ Stay within the pressures and the clicks that the maker of the fork allows.`,
 	fl.StringVar(&s.fork, "fork-name", "", "`name` of the fork (not needed where the book has one)")
 	fl.StringVar(&s.forkFile, "fork", "", "fork `file` of a fork that the book does not know yet")
 	fl.StringVar(&s.bike, "bike", "", "`name` of the bike it is on")
+	fl.StringVar(&s.sheet, "sheet", "", "write a setup sheet to print: `NAME.html`")
+	fl.BoolVar(&s.force, "force", false, "replace a sheet that is there already")
 	return cmd
 }
 
@@ -90,11 +102,64 @@ func (s *logSetup) mount(ctx context.Context, b *logbook.Logbook, args []string)
 			return err
 		}
 	}
+	if s.sheet != "" {
+		if err := s.writeSheet(ctx, b, fork, now); err != nil {
+			return err
+		}
+	}
 	if len(args) > 0 {
 		fmt.Fprintf(s.out, "%s was: %s\n", fork.Name, orDash(before.String()))
 	}
 	_, err = fmt.Fprintf(s.out, "%s is now: %s\n", fork.Name, orDash(now.String()))
 	return err
+}
+
+// writeSheet writes the setup sheet of a fork.
+func (s *logSetup) writeSheet(ctx context.Context, b *logbook.Logbook, fork logbook.Fork, now logbook.Setup) error {
+	sheet := &report.SetupSheet{Fork: fork, Bike: s.bike, At: time.Now()}
+	known, err := forkNamed(ctx, b, fork.Name)
+	if err != nil {
+		return usagef("change a setting first, so that the book gets to know the fork", "%w", err)
+	}
+	if sheet.Bike == "" {
+		sheet.Bike = known.Bike
+	}
+	values := now.Values()
+	for _, name := range slices.Sorted(maps.Keys(values)) {
+		sheet.Settings = append(sheet.Settings, settingWords(name, values[name]))
+	}
+	due, err := b.Due(ctx, fork.Name)
+	if err != nil {
+		return err
+	}
+	for _, d := range due {
+		line := fmt.Sprintf("%s: %.1f of %g h", d.What, d.Hours, d.EveryHours)
+		if d.Over() {
+			line += ", due"
+		}
+		sheet.Services = append(sheet.Services, line)
+	}
+	err = wholefile.Write(s.sheet, s.force, func(w io.Writer) error {
+		return report.SetupSheetHTML(w, sheet, report.HTMLOptions{Version: version()})
+	})
+	if err != nil {
+		return replaceHint(err)
+	}
+	_, err = fmt.Fprintf(s.out, "open %s\n", s.sheet)
+	return err
+}
+
+// settingWords is a setting for people: "pressure_psi", "82" gives "Pressure", "82 psi".
+func settingWords(name, value string) report.NamedValue {
+	if adjuster, ok := strings.CutPrefix(name, "clicks."); ok {
+		return report.NamedValue{Name: adjuster, Value: value + " clicks from closed"}
+	}
+	for _, unit := range []struct{ ending, text string }{{"_psi", " psi"}, {"_kg", " kg"}, {"_c", " °C"}} {
+		if plain, ok := strings.CutSuffix(name, unit.ending); ok && slices.Contains(logbook.Names(), name) {
+			return report.NamedValue{Name: strings.ReplaceAll(plain, "_", " "), Value: value + unit.text}
+		}
+	}
+	return report.NamedValue{Name: name, Value: value}
 }
 
 // which fork is meant: the one of the fork file, the one that is named, or the only one.

@@ -4,25 +4,37 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"text/tabwriter"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"stanchion/analyze"
 	"stanchion/ingest/logbook"
+	"stanchion/ingest/wholefile"
+	"stanchion/report"
 )
 
+// logTrend is the command of trends.
+type logTrend struct {
+	*console
+	query       queryFlags
+	page        string
+	json, force bool
+}
+
 func newLogTrend(c *console, book *bookFlags) *cobra.Command {
-	var q queryFlags
-	var asJSON bool
+	k := &logTrend{console: c}
 	cmd := &cobra.Command{
 		Use:   "trend [FIGURE]",
 		Short: "One figure over the runs of a season",
 		Long: `Trend shows one figure over filed runs, in the order ridden, with the setup wherever
-it changed. Without FIGURE it lists the figures there are.`,
+it changed; with -o also as a page to look at or print. Without FIGURE it lists the figures there are.`,
 		Example: `  stanchion log trend sag.dynamic_median_pct
   stanchion log trend travel.bottom_outs --trail quarry --since 2031-05-01
+  stanchion log trend damping.zeta -o zeta.html
   stanchion log trend damping.zeta --json`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
@@ -31,7 +43,7 @@ it changed. Without FIGURE it lists the figures there are.`,
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			query, err := q.query()
+			query, err := k.query.query()
 			if err != nil {
 				return err
 			}
@@ -39,12 +51,15 @@ it changed. Without FIGURE it lists the figures there are.`,
 				if len(args) == 0 {
 					return printKeys(cmd.Context(), c.out, b)
 				}
-				return trend(cmd.Context(), c.out, b, args[0], query, asJSON)
+				return k.run(cmd.Context(), b, args[0], query)
 			})
 		},
 	}
-	q.add(cmd)
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as JSON")
+	k.query.add(cmd)
+	fl := cmd.Flags()
+	fl.StringVarP(&k.page, "out", "o", "", "write it as a page too: `NAME.html`")
+	fl.BoolVar(&k.force, "force", false, "replace a page that is there already")
+	fl.BoolVar(&k.json, "json", false, "as JSON")
 	return cmd
 }
 
@@ -61,51 +76,73 @@ func printKeys(ctx context.Context, w io.Writer, b *logbook.Logbook) error {
 	return err
 }
 
-func trend(ctx context.Context, w io.Writer, b *logbook.Logbook, key string, q logbook.Query, asJSON bool) error {
+func (k *logTrend) run(ctx context.Context, b *logbook.Logbook, key string, q logbook.Query) error {
 	keys, err := b.Keys(ctx)
 	if err != nil {
 		return err
 	}
-	if !contains(keys, key) {
+	if !slices.Contains(keys, key) {
 		hint := "'stanchion log trend' lists them"
 		if like := alike(keys, key); like != "" {
 			hint = "did you mean " + like + "? " + hint
 		}
 		return usagef(hint, "no figure %q in the logbook", key)
 	}
-	points, absent, err := b.Trend(ctx, key, q)
+	t, err := b.Trend(ctx, key, q)
 	if err != nil {
 		return err
 	}
-	if asJSON {
-		return printJSON(w, points)
+	s := seasonOf(key, t)
+	if k.page != "" {
+		if len(s.Points) == 0 {
+			return usagef("leave out some of the conditions", "no run that was asked for has %s: there is nothing to draw", key)
+		}
+		err := wholefile.Write(k.page, k.force, func(w io.Writer) error {
+			return report.SeasonHTML(w, s, time.Local, report.HTMLOptions{Version: version()})
+		})
+		if err != nil {
+			return replaceHint(err)
+		}
 	}
-	return printTrend(w, key, points, absent)
+	if k.json {
+		return printJSON(k.out, s)
+	}
+	return printSeason(k.out, s)
 }
 
-func printTrend(w io.Writer, key string, points []logbook.Point, absent int) error {
-	label, unit := labelOf(key)
-	fmt.Fprintf(w, "%s%s, %d runs", label, unit, len(points))
-	if absent > 0 {
-		fmt.Fprintf(w, " (%d more without it)", absent)
+// seasonOf is a trend in the words of the report.
+func seasonOf(key string, t logbook.Trend) *report.Season {
+	s := &report.Season{Key: key, Label: key, Without: t.Absent, Low: t.Low, Median: t.Median, High: t.High, Definitions: t.Definitions, Points: []report.SeasonPoint{}}
+	for _, known := range (&analyze.Result{}).Scalars() {
+		if known.Key == key {
+			s.Label, s.Unit = known.Label, known.Unit
+		}
+	}
+	for _, p := range t.Points {
+		s.Points = append(s.Points, report.SeasonPoint{Run: p.Run.ID, Name: p.Run.Name, Trail: p.Run.Trail, At: p.Run.RiddenAt, Setup: p.Run.Setup.String(), Value: p.Value, N: p.N})
+	}
+	return s
+}
+
+func printSeason(w io.Writer, s *report.Season) error {
+	unit := ""
+	if s.Unit != "" {
+		unit = " (" + s.Unit + ")"
+	}
+	fmt.Fprintf(w, "%s%s, %d runs", s.Label, unit, len(s.Points))
+	if s.Without > 0 {
+		fmt.Fprintf(w, " (%d more without it)", s.Without)
 	}
 	fmt.Fprint(w, "\n\n")
-	if len(points) == 0 {
-		return nil
-	}
-	lo, hi := points[0].Value, points[0].Value
-	for _, p := range points {
-		lo, hi = min(lo, p.Value), max(hi, p.Value)
-	}
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	setup := ""
-	for i := range points {
-		p := &points[i]
+	for i := range s.Points {
+		p := &s.Points[i]
 		note := ""
-		if s := p.Run.Setup.String(); s != setup {
-			note, setup = s, s
+		if p.Setup != setup {
+			note, setup = p.Setup, p.Setup
 		}
-		fmt.Fprintf(t, "%d\t%s\t%.4g\t%s\t%s\n", p.Run.ID, p.Run.RiddenAt.Local().Format(dayAndTime), p.Value, place(p.Value, lo, hi), note)
+		fmt.Fprintf(t, "%d\t%s\t%.4g\t%s\t%s\n", p.Run, p.At.Local().Format(dayAndTime), p.Value, place(p.Value, s.Low, s.High), note)
 	}
 	return t.Flush()
 }
@@ -120,28 +157,6 @@ func place(v, lo, hi float64) string {
 		at = int((v - lo) / (hi - lo) * (width - 1))
 	}
 	return strings.Repeat("·", at) + "●" + strings.Repeat("·", width-1-at)
-}
-
-// labelOf is what people call a figure, and its unit in brackets.
-func labelOf(key string) (label, unit string) {
-	for _, s := range (&analyze.Result{}).Scalars() {
-		if s.Key == key {
-			if s.Unit != "" {
-				unit = " (" + s.Unit + ")"
-			}
-			return s.Label, unit
-		}
-	}
-	return key, ""
-}
-
-func contains(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
 }
 
 // alike is the first key that holds one of the words of what was asked for.

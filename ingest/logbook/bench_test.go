@@ -53,8 +53,8 @@ func BenchmarkTenThousandRuns(b *testing.B) {
 	})
 	b.Run("Trend", func(b *testing.B) {
 		for b.Loop() {
-			if points, _, err := book.Trend(b.Context(), "group.figure_50", Query{}); err != nil || len(points) != 10000 {
-				b.Fatal(len(points), err)
+			if t, err := book.Trend(b.Context(), "group.figure_50", Query{}); err != nil || len(t.Points) != 10000 {
+				b.Fatal(len(t.Points), err)
 			}
 		}
 	})

@@ -170,12 +170,15 @@ func TestTrendAndStale(t *testing.T) {
 	for i := range 5 {
 		mustAdd(t, b, newRun(t, dir, i))
 	}
-	points, absent, err := b.Trend(t.Context(), "sag.static_mm", Query{})
-	if err != nil || len(points) != 5 || absent != 0 || points[4].Value != 30.4 {
-		t.Errorf("%d points, %d absent, %v", len(points), absent, err)
+	trend, err := b.Trend(t.Context(), "sag.static_mm", Query{})
+	if err != nil || len(trend.Points) != 5 || trend.Absent != 0 || trend.Points[4].Value != 30.4 || trend.Definitions != 1 {
+		t.Errorf("%+v, %v", trend, err)
 	}
-	if points, absent, _ := b.Trend(t.Context(), "damping.zeta", Query{Trail: "quarry"}); len(points) != 0 || absent != 5 {
-		t.Errorf("absent figure: %d points, %d absent", len(points), absent)
+	if trend.Low != 30 || trend.Median != 30.2 || trend.High != 30.4 {
+		t.Errorf("between %g, %g and %g", trend.Low, trend.Median, trend.High)
+	}
+	if trend, _ := b.Trend(t.Context(), "damping.zeta", Query{Trail: "quarry"}); len(trend.Points) != 0 || trend.Absent != 5 {
+		t.Errorf("absent figure: %+v", trend)
 	}
 	if keys, err := b.Keys(t.Context()); err != nil || !reflect.DeepEqual(keys, []string{"damping.zeta", "sag.static_mm"}) {
 		t.Errorf("keys %q, %v", keys, err)

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -158,35 +159,60 @@ type Point struct {
 	N     int
 }
 
-// Trend lists one figure over the runs that q picks, in the order ridden. Runs in which it is absent are left out and counted.
-func (b *Logbook) Trend(ctx context.Context, key string, q Query) (points []Point, absent int, err error) {
+// A Trend is one figure over runs, in the order ridden.
+type Trend struct {
+	Points            []Point
+	Absent            int // runs that were picked but do not have the figure
+	Low, Median, High float64
+	Definitions       int // different definitions that the figures were computed by
+}
+
+// Trend lists one figure over the runs that q picks.
+func (b *Logbook) Trend(ctx context.Context, key string, q Query) (Trend, error) {
 	picked, err := runs(ctx, b.db, q)
 	if err != nil {
-		return nil, 0, b.wrap(err)
+		return Trend{}, b.wrap(err)
 	}
-	type found struct {
-		value float64
-		n     int
-	}
-	values := map[int64]found{}
+	values := map[int64]Point{}
 	err = each(ctx, b.db, func(rows *sql.Rows) error {
 		var id int64
-		var f found
-		err := rows.Scan(&id, &f.value, &f.n)
-		values[id] = f
+		var p Point
+		err := rows.Scan(&id, &p.Value, &p.N)
+		values[id] = p
 		return err
 	}, "SELECT run_id, value, n FROM figure WHERE key = ? AND value IS NOT NULL", key)
 	if err != nil {
-		return nil, 0, b.wrap(err)
+		return Trend{}, b.wrap(err)
 	}
+	var t Trend
+	definitions := map[string]bool{}
 	for _, r := range picked {
-		if f, ok := values[r.ID]; ok {
-			points = append(points, Point{r, f.value, f.n})
-		} else {
-			absent++
+		p, ok := values[r.ID]
+		if !ok {
+			t.Absent++
+			continue
 		}
+		p.Run = r
+		t.Points = append(t.Points, p)
+		definitions[fmt.Sprint(r.SchemaVersion, r.Definitions)] = true
 	}
-	return points, absent, nil
+	t.Definitions = len(definitions)
+	t.sum()
+	return t, nil
+}
+
+// sum sets the ends and the median.
+func (t *Trend) sum() {
+	if len(t.Points) == 0 {
+		return
+	}
+	var v []float64
+	for _, p := range t.Points {
+		v = append(v, p.Value)
+	}
+	slices.Sort(v)
+	n := len(v)
+	t.Low, t.Median, t.High = v[0], (v[(n-1)/2]+v[n/2])/2, v[n-1]
 }
 
 // Keys lists the keys of all figures in the book.
