@@ -11,23 +11,24 @@ import (
 // How a flight is told from the fork's movement alone. While the wheel is in the air nothing excites the fork: it extends in one go and then
 // moves smoothly or not at all, until the landing strikes. On the ground the ground always shakes it. So a flight is
 //
-//   - a rebound stroke from out of the travel by at least touchPct, the take-off being where its speed has risen to takeOffShare of its largest;
+//   - a rebound stroke from out of the travel, the take-off being takeOffLeadS before its largest speed;
 //   - then travel that lies on a parabola in every piece of quietS, at least over the last half of the air time and over one
 //     piece, to within quietMM and the noise of the sensor;
 //   - then a compression stroke of at least landingMMS: a flight of 0.3 s falls 0.15 s from its highest point and lands at 1.5 m/s on
-//     level ground. A fork that stands fully extended is no doubt off the ground: there a softer landing on a slope, softMMS, will do.
+//     level ground. A fork that stands fully extended is no doubt off the ground: there a softer landing on a slope, softMMS, will do. One that
+//     does not must have extended by touchPct: a fork that rests at its sag on level ground is smooth as well.
 //
 // It needs no full extension, so that a fork with a slow rebound, which may never extend in the air, is seen to fly as well. The values were set
 // on the simulator: testdata/reading.md has the table.
 const (
-	takeOffShare = 0.5
+	takeOffLeadS = 0.010
 	quietS       = 0.100
 	quietMM      = 0.10
 	noiseTimes   = 1.5   // of the sensor's noise that may come on top of quietMM
 	settleS      = 0.008 // before the landing, left out: the filter spreads the strike over it
 	landingMMS   = 700
 	softMMS      = 300
-	touchPct     = 10 // of travel: lower peaks are bounces on the top-out stop, not take-offs; the stroke reaches this far
+	touchPct     = 10 // of travel: lower peaks are bounces on the top-out stop, not take-offs
 	longestAirS  = 5.0
 	strikeShare  = 0.05 // of the landing's speed: where it falls under this, going back, the wheel touched down
 )
@@ -96,9 +97,6 @@ func (f *finder) flight(k int) (flight, bool) {
 	for land > lo && f.v[land] > strikeShare*speed {
 		land--
 	}
-	if speed < landingMMS && f.x[land] >= f.extended {
-		return flight{}, false
-	}
 	j := k - 1
 	for j >= 0 && f.turns[j].Value < f.touch {
 		j -= 2
@@ -107,7 +105,7 @@ func (f *finder) flight(k int) (flight, bool) {
 		return flight{}, false
 	}
 	lift := f.turns[j].Index
-	if f.x[lift]-f.x[land] < f.touch {
+	if f.x[land] >= f.extended && (speed < landingMMS || f.x[lift]-f.x[land] < f.touch) {
 		return flight{}, false
 	}
 	take := f.takeOff(lift, land)
@@ -118,7 +116,8 @@ func (f *finder) flight(k int) (flight, bool) {
 	return flight{lift: lift, take: take, land: land, peak: hi, landingSpeed: speed}, true
 }
 
-// takeOff is the last sample between lift and land that is before the largest rebound speed and not over takeOffShare of it.
+// takeOff is takeOffLeadS before the largest rebound speed between lift and land, not before lift: on the ground the wheel is still pushed, in the
+// air the fork only slows down as it extends.
 func (f *finder) takeOff(lift, land int) int {
 	fastest := lift
 	for i := lift; i <= land; i++ {
@@ -126,11 +125,7 @@ func (f *finder) takeOff(lift, land int) int {
 			fastest = i
 		}
 	}
-	i := fastest
-	for i > lift && f.v[i] < takeOffShare*f.v[fastest] {
-		i--
-	}
-	return i
+	return max(lift, fastest-int(math.Round(takeOffLeadS*f.fs)))
 }
 
 // quiet says whether travel is smooth before sample land, over the last half of the air time in s.

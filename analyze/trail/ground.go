@@ -22,6 +22,7 @@ type ground struct {
 const (
 	holeS    = 5.0   // no station is known between knots further apart
 	longestM = 200e3 // nobody rides a longer trail in one run: such stations are a fault of the channel
+	longestS = 2e5   // s: no run lasts for two days and more
 	overlapM = 5.0   // a run covers a stretch also where it begins or ends this much inside it
 )
 
@@ -49,7 +50,7 @@ func knots(time, station, speed []float64, offset float64) (t, s, vt, v []float6
 	highest := math.Inf(-1)
 	for i := range min(len(time), len(station)) {
 		at := time[i] + offset
-		if !isFinite(at) || !isFinite(station[i]) || len(t) > 0 && at <= t[len(t)-1] {
+		if !(math.Abs(at) <= longestS) || !isFinite(station[i]) || len(t) > 0 && at <= t[len(t)-1] {
 			continue
 		}
 		highest = max(highest, station[i])
