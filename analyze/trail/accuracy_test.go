@@ -203,6 +203,13 @@ Gauss–Markov process), 2 m of it for each coordinate and 0.35 m white where th
 | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |
 `
 
+const studyFoot = `
+What this says: with an error of 3 m no receiver tells splits to 0.15 s, whatever its rate; 95 % lie within 0.3 s (all white, 5 Hz) to 0.9 s (mostly wander). With
+0.5 m it does at 5 Hz and more in about 9 of 10 cases. Two stated uncertainties cover 90 % or more of the splits in every row. They cover too few times of whole runs
+where the receiver's speed is used and positions are rare or their noise is white: smoothing then makes the way some metres too long, at both ends of a run, and the stated uncertainty does
+not know of it.
+`
+
 // TestTimingStudy writes testdata/timing.md.
 func TestTimingStudy(t *testing.T) {
 	if os.Getenv(studyVariable) == "" {
@@ -224,6 +231,7 @@ func TestTimingStudy(t *testing.T) {
 			}
 		}
 	}
+	b.WriteString(studyFoot)
 	if err := os.WriteFile("testdata/timing.md", []byte(b.String()), 0o644); err != nil {
 		t.Fatal(err)
 	}
