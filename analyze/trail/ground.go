@@ -84,6 +84,9 @@ func (g *ground) fromChannels(r *RunOnTrail) {
 	g.t, g.s, _, _ = knots(time, station, nil, 0)
 	if len(g.t) >= 2 {
 		g.basis = BasisDistance
+		if r.Signals.DistanceFrom == analyze.DistanceFromSpeed {
+			g.basis = BasisSpeed
+		}
 	}
 	g.vt, _, _, g.v = knots(speedTime, make([]float64, len(speedTime)), speed, 0)
 }

@@ -80,7 +80,7 @@ func (r *Reading) note() {
 		switch r.Runs[i].Basis {
 		case BasisNone:
 			unplaced++
-		case BasisDistance:
+		case BasisDistance, BasisSpeed:
 			byDistance++
 		}
 		if why := r.Runs[i].NoBraking; why != "" {
@@ -95,7 +95,7 @@ func (r *Reading) note() {
 			"%d of %d runs have no positions and take no part in what is told by place: give a track or a distance channel.", unplaced, len(r.Runs)))
 	}
 	if byDistance > 0 && len(r.Runs) > 1 {
-		r.Notes = append(r.Notes, "Places of runs without a track come from the distance channel of their logs, which is taken to begin at the same spot in every run.")
+		r.Notes = append(r.Notes, "Places of runs without a track come from the distance or speed channel of their logs, which is taken to begin at the same spot in every run and to measure alike.")
 	}
 }
 

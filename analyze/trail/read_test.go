@@ -4,13 +4,13 @@ import (
 	"encoding/json"
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
 
 	"pgregory.net/rapid"
 
-	"stanchion/analyze"
 	"stanchion/sampledata/ridesim"
 )
 
@@ -83,6 +83,11 @@ func TestReadShortTrail(t *testing.T) {
 	if len(read.Sections) != 2 || read.Sections[1].Name != "middle – finish" {
 		t.Fatalf("sections: %+v", read.Sections)
 	}
+	for _, s := range mustRead(t, s.runs[:], nil).Sections {
+		if f := s.Figure(KeyTime); f.Over.Median.N() != 2 {
+			t.Errorf("%s: %s", s.Name, f.Over.Median.Reason())
+		}
+	}
 	// The time of a section is the truth's; roughness is the truth's to 3 % (the filter).
 	for k := range s.runs {
 		tr := &s.truth[k]
@@ -113,16 +118,23 @@ func TestReadShortTrail(t *testing.T) {
 func TestReadInTimeAlone(t *testing.T) {
 	run := shortTrail().runs[0]
 	run.Placed = nil
+	if read := mustRead(t, []RunOnTrail{run}, nil); read.Runs[0].Basis != BasisSpeed || len(read.Places) == 0 || math.Abs(read.Places[0].StartM-45) > 5 {
+		t.Errorf("by integrated speed: %s, places %v", read.Runs[0].Basis, agreedPlaces(read))
+	}
+	timed := *run.Signals
+	timed.Segments = slices.Clone(timed.Segments)
+	timed.Segments[0].DistanceM = nil
+	run.Signals = &timed
 	read := mustRead(t, []RunOnTrail{run}, nil)
 	r := &read.Runs[0]
 	if r.Basis != BasisNone || len(read.Places) != 0 || len(read.Sections) != 0 || len(read.Notes) == 0 {
-		t.Errorf("%+v", read)
+		t.Errorf("basis %s, %d places, %d sections, notes %q", r.Basis, len(read.Places), len(read.Sections), read.Notes)
 	}
 	if len(r.Jumps) == 0 || r.Jumps[0].TakeOffM.OK() || !r.Jumps[0].SpeedMS.OK() || len(r.Braking) == 0 {
 		t.Errorf("jumps %+v, braking %+v", r.Jumps, r.Braking)
 	}
 	slow := *run.Signals
-	slow.Segments = append([]analyze.SignalSegment{}, slow.Segments...)
+	slow.Segments = slices.Clone(slow.Segments)
 	slow.Segments[0].SpeedMS = make([]float64, len(slow.Segments[0].RMSMMS))
 	run.Signals = &slow
 	if read := mustRead(t, []RunOnTrail{run}, nil); len(read.Runs[0].Jumps) != 0 {

@@ -7,7 +7,7 @@ type RunOnTrail struct {
 	Name    string          // for people; the source of Result where empty
 	Result  *analyze.Result // must not be nil
 	Signals *analyze.Signals
-	// Placed lays the run on the reference line. Where it is nil the distance channel of the log stands in; where there is none
+	// Placed lays the run on the reference line. Where it is nil the distance or speed channel of the log stands in; where there is none
 	// either, the run is read in time alone and takes no part in what is told by station.
 	Placed *Placed
 	// OffsetS is sensor time less the time of Placed, 0 where Placed is on the sensor's time axis.
@@ -18,6 +18,7 @@ type RunOnTrail struct {
 const (
 	BasisLine     = "reference line"
 	BasisDistance = "distance channel"
+	BasisSpeed    = "speed channel, integrated"
 	BasisNone     = "time only"
 )
 
@@ -40,7 +41,7 @@ type Reading struct {
 // A RunReading is how one run was read.
 type RunReading struct {
 	Name      string         `json:"name"`
-	Basis     string         `json:"basis"` // BasisLine, BasisDistance or BasisNone
+	Basis     string         `json:"basis"` // BasisLine, BasisDistance, BasisSpeed or BasisNone
 	CrossRMSM analyze.Figure `json:"cross_rms_m"`
 	StartM    analyze.Figure `json:"start_m"` // stations between which it was ridden
 	EndM      analyze.Figure `json:"end_m"`

@@ -58,13 +58,13 @@ func cuts(gates []Gate, gr grid, opt *ReadingOptions) (at []float64, name func(i
 	if gr.n == 0 {
 		return nil, nil
 	}
-	length := float64(gr.n) * gr.step
+	length := gr.high - gr.low
 	step := opt.SectionM * math.Ceil(length/opt.SectionM/maxSections)
 	n := max(1, int(math.Round(length/step))) // the last is half to one and a half times as long as the others
 	for i := range n {
-		at = append(at, gr.from+float64(i)*step)
+		at = append(at, gr.low+float64(i)*step)
 	}
-	at = append(at, gr.from+length)
+	at = append(at, gr.high)
 	return at, func(i int) string { return fmt.Sprintf("%.0f–%.0f m", at[i], at[i+1]) }
 }
 

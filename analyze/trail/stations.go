@@ -10,6 +10,7 @@ import (
 type grid struct {
 	from, step float64
 	n          int
+	low, high  float64 // first and last station of any run
 }
 
 // newGrid spans the stations of all runs in whole steps; n is 0 where no run has any.
@@ -24,7 +25,7 @@ func newGrid(grounds []*ground, step float64) grid {
 		return grid{step: step}
 	}
 	from := math.Floor(low/step) * step
-	return grid{from: from, step: step, n: int(math.Ceil((high-from)/step - 1e-9))}
+	return grid{from: from, step: step, n: int(math.Ceil((high-from)/step - 1e-9)), low: low, high: high}
 }
 
 func (g grid) station(i int) float64 { return g.from + float64(i)*g.step }
