@@ -5,18 +5,19 @@ package analyze
 // spring pushes the same, and what is left is the damper. On simulated forks these figures follow their own damper and hardly the other
 // (compare/testdata/crosstalk.md).
 type DepthSpeeds struct {
-	// ReboundQ95MMS is over the rebound samples with travel in Options.ReboundDepthPct.
-	ReboundQ95MMS Figure `json:"rebound_q95_mm_s"`
-	// CompressionQ80MMS is over the compression samples deeper than Options.CompressionDepthPct: nearer to full extension
+	// ReboundMMS is the mean speed, by distance moved, of the rebound samples with travel in Options.ReboundDepthPct: Σv²/Σ∣v∣.
+	ReboundMMS Figure `json:"rebound_mean_mm_s"`
+	// CompressionQ70MMS is over the compression samples deeper than Options.CompressionDepthPct: nearer to full extension
 	// compressions start against next to no spring, and how often the fork is there is up to its rebound.
-	CompressionQ80MMS Figure `json:"compression_q80_mm_s"`
+	CompressionQ70MMS Figure `json:"compression_q70_mm_s"`
 }
 
 // depthSide is about the samples of one direction that are not still, in a part of the travel.
 type depthSide struct {
-	n      int
-	passes int // stretches of such samples: what the quantile rests on
-	fast   sieve
+	n          int
+	passes     int // stretches of such samples: what the figure rests on
+	sum, power float64
+	fast       sieve
 }
 
 // add counts a sample; before says whether the sample before it counted too.
@@ -25,7 +26,15 @@ func (d *depthSide) add(speed float64, before bool) {
 	if !before {
 		d.passes++
 	}
+	d.sum += speed
+	d.power += speed * speed
 	d.fast.add(speed)
+}
+
+// merge adds the counts of p.
+func (d *depthSide) merge(p *depthSide) {
+	d.n, d.passes, d.sum, d.power = d.n+p.n, d.passes+p.passes, d.sum+p.sum, d.power+p.power
+	d.fast.merge(p.fast)
 }
 
 // atDepth says whether a sample counts for the DepthSpeeds of its direction.
@@ -44,26 +53,23 @@ func (r *ride) depthSpeeds() DepthSpeeds {
 	if why := r.unspeakable(); why != "" {
 		return DepthSpeeds{Absent(why), Absent(why)}
 	}
-	quantile := func(direction int, p float64, what string) Figure {
-		d := &r.all.depth[direction]
-		return r.enough(d.passes, what, func() float64 {
-			return d.fast.quantiles(d.n, func(f func(float64)) { r.visitDepthSpeeds(direction, f) }, p)[0]
-		})
-	}
+	rebound, compression := &r.all.depth[rebounding], &r.all.depth[compressing]
 	return DepthSpeeds{
-		ReboundQ95MMS:     quantile(rebounding, 0.95, "rebound through that travel"),
-		CompressionQ80MMS: quantile(compressing, 0.80, "compression in that travel"),
+		ReboundMMS: r.enough(rebound.passes, "rebound through that travel", func() float64 { return rebound.power / rebound.sum }),
+		CompressionQ70MMS: r.enough(compression.passes, "compression in that travel", func() float64 {
+			return compression.fast.quantiles(compression.n, r.visitCompressionAtDepth, 0.70)[0]
+		}),
 	}
 }
 
-// visitDepthSpeeds passes every riding speed that counts for the DepthSpeeds of a direction.
-func (r *ride) visitDepthSpeeds(direction int, f func(float64)) {
+// visitCompressionAtDepth passes every riding speed that counts for the compression at a depth.
+func (r *ride) visitCompressionAtDepth(f func(float64)) {
 	for k := range r.segs {
 		s := &r.segs[k]
 		for _, p := range s.ridingSpans() {
 			for i := p.lo; i < p.hi; i++ {
-				if d, ok := r.atDepth(s.x[i], s.v[i]); ok && d == direction {
-					f(max(s.v[i], -s.v[i]))
+				if d, ok := r.atDepth(s.x[i], s.v[i]); ok && d == compressing {
+					f(s.v[i])
 				}
 			}
 		}

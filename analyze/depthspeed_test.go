@@ -5,17 +5,18 @@ import (
 	"testing"
 )
 
-// A sine of 40 mm at 1 Hz about 40 mm, x = 40 + 40·sin u, speed 80π·|cos u|. Rebound at 25 to 40 % of 160 mm is u' = π − u in
-// (0, asin 0.6), the fastest at 0: the 95 % speed lies at 0.05·asin 0.6. Compression past 15 % is u in (−asin 0.4, π/2 − e) with e where the
-// fork is still; the fastest lie about 0: the 80 % speed at half of a fifth of that.
+// A sine of 40 mm at 1 Hz about 40 mm, x = 40 + 40·sin u, speed 80π·|cos u|. Rebound at 15 to 30 % of 160 mm has sin u from −0.4 to 0.2: by
+// distance the mean of |cos u| is ∫cos² / ∫cos over that, with ∫cos² = (u + sin u·cos u)/2. Compression past 15 % is u in
+// (−asin 0.4, π/2 − e) with e where the fork is still; the fastest lie about 0: the 70 % speed at half of three tenths of that.
 func TestDepthSpeedsOfASine(t *testing.T) {
 	r := rideOf(t, 1000, sine(1000, 60, 40, 40, 1))
 	got := r.velocity().AtDepth
 	peak := 80 * math.Pi
-	near(t, "rebound", got.ReboundQ95MMS, peak*math.Cos(0.05*math.Asin(0.6)), 0.1)
+	half := func(s float64) float64 { return (math.Asin(s) + s*math.Sqrt(1-s*s)) / 2 }
+	near(t, "rebound", got.ReboundMMS, peak*(half(0.2)-half(-0.4))/0.6, 0.3)
 	still := math.Asin(5 / peak)
-	near(t, "compression", got.CompressionQ80MMS, peak*math.Cos(0.1*(math.Asin(0.4)+math.Pi/2-still)), 0.3)
-	if n := got.ReboundQ95MMS.N(); n < 59 || n > 61 {
+	near(t, "compression", got.CompressionQ70MMS, peak*math.Cos(0.15*(math.Asin(0.4)+math.Pi/2-still)), 0.5)
+	if n := got.ReboundMMS.N(); n < 59 || n > 61 {
 		t.Errorf("%d rebounds through that travel, want about 60", n)
 	}
 }
@@ -23,7 +24,7 @@ func TestDepthSpeedsOfASine(t *testing.T) {
 // A fork that never gets that deep has no such speed, and says why.
 func TestDepthSpeedsNeedTheDepth(t *testing.T) {
 	got := rideOf(t, 1000, sine(1000, 20, 12, 8, 2)).velocity().AtDepth
-	if got.ReboundQ95MMS.OK() || got.CompressionQ80MMS.OK() || got.ReboundQ95MMS.Reason() == "" {
-		t.Errorf("rebound %v, compression %v", got.ReboundQ95MMS, got.CompressionQ80MMS)
+	if got.ReboundMMS.OK() || got.CompressionQ70MMS.OK() || got.ReboundMMS.Reason() == "" {
+		t.Errorf("rebound %v, compression %v", got.ReboundMMS, got.CompressionQ70MMS)
 	}
 }

@@ -192,9 +192,7 @@ func (m *measured) merge(p *measured) {
 		a, b := &m.side[d], &p.side[d]
 		a.n, a.sum, a.max = a.n+b.n, a.sum+b.sum, max(a.max, b.max)
 		a.fast.merge(b.fast)
-		c, d := &m.depth[d], &p.depth[d]
-		c.n, c.passes = c.n+d.n, c.passes+d.passes
-		c.fast.merge(d.fast)
+		m.depth[d].merge(&p.depth[d])
 	}
 	m.x.merge(p.x)
 	m.raw.merge(p.raw)

@@ -127,7 +127,7 @@ func DefaultOptions() Options {
 		BottomOpenPct: 97, BottomClosePct: 92, BottomHardMMS: 1000, BottomLookbackS: 0.050, TopOutPct: 2, TopOutHardMMS: 500,
 		StrokeGateMM: 3, ShortStrokeS: 0.030, ReversalMMS: 100, EventsMin: 5, EventsFew: 20,
 		VelocityBinMMS: 100, VelocityLimitMMS: 5000, StillMMS: 5, SplitMMS: 200,
-		ReboundDepthPct: [2]float64{25, 40}, CompressionDepthPct: 15,
+		ReboundDepthPct: [2]float64{15, 30}, CompressionDepthPct: 15,
 		PSDWindowS: 4, PeakRatio: 3, PeakReachHz: 2, PeakContrast: 0.8, ChassisHz: [2]float64{0.5, 4}, WheelHz: [2]float64{8, 25}, ChatterHz: [2]float64{25, 50},
 		PackingValleys: 4, PackingGapS: 0.250, PackingDepthPct: 6,
 		ReturnMinPct: 15, ReturnShare: 0.10, ReturnLimitS: 0.5,

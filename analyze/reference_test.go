@@ -132,7 +132,7 @@ func compareVelocity(t *testing.T, r *ride, ref rideReference) {
 	listNear(t, "rebound speed", values(t, b.MeanMMS, b.MedianMMS, b.Q95MMS, b.Q99MMS), ref.Speeds["rebound"][:4], 0.2)
 	near(t, "largest compression speed", c.MaxMMS, ref.Speeds["compression"][4], 2)
 	near(t, "largest rebound speed", b.MaxMMS, ref.Speeds["rebound"][4], 10) // in the step: 0.1 %
-	listNear(t, "speed at a depth", values(t, v.AtDepth.ReboundQ95MMS, v.AtDepth.CompressionQ80MMS), ref.AtDepth, 0.5)
+	listNear(t, "speed at a depth", values(t, v.AtDepth.ReboundMMS, v.AtDepth.CompressionQ70MMS), ref.AtDepth, 0.5)
 	near(t, "travelled", v.TravelledM, ref.TravelledM, 1e-4)
 	g := v.Regimes
 	listNear(t, "regime", values(t, g.Still, g.LowCompression, g.HighCompression, g.LowRebound, g.HighRebound), ref.Regimes, 1e-4)

@@ -114,8 +114,8 @@ func (r *Result) velocityScalars() []Scalar {
 	}
 	out := append(speeds("compression", &v.Compression), speeds("rebound", &v.Rebound)...)
 	return group("Velocity", append(out, []Scalar{
-		{"velocity.at_depth.rebound_q95_mm_s", "", fmt.Sprintf("rebound speed at %g–%g %% travel", mid[0], mid[1]), "mm/s", v.AtDepth.ReboundQ95MMS},
-		{"velocity.at_depth.compression_q80_mm_s", "", fmt.Sprintf("compression speed past %g %% travel", r.Options.CompressionDepthPct), "mm/s", v.AtDepth.CompressionQ80MMS},
+		{"velocity.at_depth.rebound_mean_mm_s", "", fmt.Sprintf("rebound speed at %g–%g %% travel", mid[0], mid[1]), "mm/s", v.AtDepth.ReboundMMS},
+		{"velocity.at_depth.compression_q70_mm_s", "", fmt.Sprintf("compression speed past %g %% travel", r.Options.CompressionDepthPct), "mm/s", v.AtDepth.CompressionQ70MMS},
 		{"velocity.rebound_to_compression_ratio", "", "rebound to compression speed, 95 % quantiles", "", v.ReboundRatio},
 		{"velocity.still_share", "", "time still", "share", v.Regimes.Still},
 		{"velocity.low_speed_compression_share", "", "time in low-speed compression", "share", v.Regimes.LowCompression},

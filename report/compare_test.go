@@ -248,7 +248,7 @@ func TestSweepSaysWhatTheAdjusterDoes(t *testing.T) {
 		if r.Role == compare.RoleShould {
 			r.Dead, r.Crosstalk = []compare.Range{{From: 7, To: 9}}, false
 		}
-		if r.Key == "velocity.at_depth.compression_q80_mm_s" {
+		if r.Key == "velocity.at_depth.compression_q70_mm_s" {
 			r.Crosstalk, r.Verdict, r.Ratio = true, compare.Falls, analyze.Value(0.4, 3)
 		}
 	}

@@ -89,8 +89,8 @@ func velocityBlock(r *analyze.Result) block {
 		Read:   "Left of zero the fork extends (rebound), right of zero it compresses. By time shows what it does most; by distance travelled shows where the dampers work.",
 		Tables: []table{speedTable(r)}, Behind: []table{velocityTable(r)},
 		Figures: []figureRow{{"Rebound-to-compression ratio", show(r.Velocity.ReboundRatio, ratio), "95 % speeds; under 1 rebound is the slower one"},
-			{fmt.Sprintf("Rebound at %g–%g %% travel, 95 %% under", r.Options.ReboundDepthPct[0], r.Options.ReboundDepthPct[1]), show(r.Velocity.AtDepth.ReboundQ95MMS, mmps), "the spring pushes the same there, whatever the hit: this is the rebound damper"},
-			{fmt.Sprintf("Compression past %g %% travel, 80 %% under", r.Options.CompressionDepthPct), show(r.Velocity.AtDepth.CompressionQ80MMS, mmps), "rebound clicks hardly change it"}},
+			{fmt.Sprintf("Rebound at %g–%g %% travel, mean", r.Options.ReboundDepthPct[0], r.Options.ReboundDepthPct[1]), show(r.Velocity.AtDepth.ReboundMMS, mmps), "the spring pushes the same there, whatever the hit: this is the rebound damper"},
+			{fmt.Sprintf("Compression past %g %% travel, 70 %% under", r.Options.CompressionDepthPct), show(r.Velocity.AtDepth.CompressionQ70MMS, mmps), "rebound clicks hardly change it"}},
 	}
 }
 

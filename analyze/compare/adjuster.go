@@ -35,7 +35,7 @@ type Moves struct {
 // because a fork with less compression damping comes back from deeper, and one with faster rebound meets the next hit higher. Speeds at a given
 // depth hardly do. A spring moves everything, so nothing is asked of it.
 func DefaultMoves() map[Kind]Moves {
-	const reboundAtDepth, compressionAtDepth = "velocity.at_depth.rebound_q95_mm_s", "velocity.at_depth.compression_q80_mm_s"
+	const reboundAtDepth, compressionAtDepth = "velocity.at_depth.rebound_mean_mm_s", "velocity.at_depth.compression_q70_mm_s"
 	compression, rebound := []string{compressionAtDepth}, []string{reboundAtDepth}
 	return map[Kind]Moves{
 		LowSpeedCompression: {
@@ -98,7 +98,8 @@ type SweepOptions struct {
 	// upper bound of what it moves, by the run-to-run spread, is under DeadShare of what an even response would.
 	DeadPerQuarter float64 `json:"dead_per_quarter"`
 	DeadShare      float64 `json:"dead_share"`
-	// CrosstalkRatio is the relative change of a figure that should not move over that of those that should, worth a flag.
+	// CrosstalkRatio is the relative change of a figure that should not move over that of those that should, worth a flag;
+	// by the nearer end of the slope's interval it must be half of it, too.
 	CrosstalkRatio float64 `json:"crosstalk_ratio"`
 }
 

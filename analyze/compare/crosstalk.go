@@ -36,8 +36,20 @@ func (s *SweepResult) crosstalk() {
 		}
 		ratio := v / signal.Median(should)
 		r.Ratio = analyze.Value(ratio, len(should))
-		r.Crosstalk = r.Role == RoleShouldNot && r.responds() && ratio >= s.Options.CrosstalkRatio
+		r.Crosstalk = r.Role == RoleShouldNot && r.responds() && ratio >= s.Options.CrosstalkRatio &&
+			ratio*r.nearEnd() >= s.Options.CrosstalkRatio/2
 	}
+}
+
+// nearEnd is the end of the slope's interval that is nearer to zero, as a share of the slope: 0 where the interval holds zero or is not known.
+func (r *Response) nearEnd() float64 {
+	low, okLow := r.SlopeLow.Get()
+	high, okHigh := r.SlopeHigh.Get()
+	slope := r.Slope.Or(0)
+	if !okLow || !okHigh || low*high <= 0 || slope == 0 {
+		return 0
+	}
+	return min(math.Abs(low), math.Abs(high)) / math.Abs(slope)
 }
 
 // A Matrix is the crosstalk of several adjusters: one row an adjuster, one column a figure that some adjuster should or should not move.

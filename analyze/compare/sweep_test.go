@@ -96,7 +96,7 @@ func TestSweepFindsFaults(t *testing.T) {
 	}{
 		{"clean", []Range{}, Range{0, 12}, ""},
 		{"dead", []Range{{8, 12}}, Range{0, 8}, ""},
-		{"coupled", []Range{}, Range{0, 12}, "velocity.at_depth.compression_q80_mm_s"},
+		{"coupled", []Range{}, Range{0, 12}, "velocity.at_depth.compression_q70_mm_s"},
 	} {
 		s := swept(t, sweeps()[c.name], Rebound)
 		for _, r := range s.Responses {
@@ -132,7 +132,7 @@ func TestMatrix(t *testing.T) {
 	if len(m.Adjusters) != 2 || len(m.Keys) != len(moves.Should)+len(moves.ShouldNot) {
 		t.Fatalf("%d adjusters, keys %v", len(m.Adjusters), m.Keys)
 	}
-	k := slices.Index(m.Keys, "velocity.at_depth.compression_q80_mm_s")
+	k := slices.Index(m.Keys, "velocity.at_depth.compression_q70_mm_s")
 	if m.Crosstalk[0][k] || !m.Crosstalk[1][k] || m.Role[1][k] != RoleShouldNot || m.Ratio[1][k].Or(0) < 2*m.Ratio[0][k].Or(9) {
 		t.Errorf("compression: %v, %v", m.Ratio[0][k], m.Ratio[1][k])
 	}

@@ -95,8 +95,8 @@ def main():
     for name, side in (("compression", vr[vr >= 5]), ("rebound", -vr[vr <= -5])):
         q = np.quantile(side, [0.5, 0.95, 0.99])
         speed[name] = [side.mean(), *q, side.max()]
-    depth = [np.quantile(-vr[(vr <= -5) & (xr >= 0.25 * T) & (xr < 0.40 * T)], 0.95),
-             np.quantile(vr[(vr >= 5) & (xr >= 0.15 * T)], 0.80)]
+    back = -vr[(vr <= -5) & (xr >= 0.15 * T) & (xr < 0.30 * T)]
+    depth = [np.average(back, weights=back), np.quantile(vr[(vr >= 5) & (xr >= 0.15 * T)], 0.70)]
     a = np.abs(vr)
     density, _, _ = np.histogram2d(np.clip(xr, 0, T), vr, bins=[np.linspace(0, T, 21), edges])
     json.dump({
