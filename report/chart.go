@@ -27,6 +27,7 @@ type view struct {
 	Label  string         `json:"label"`
 	Tip    string         `json:"tip"` // hover text: "name" for the item's name, else a pattern with {dimension:decimals}
 	Option map[string]any `json:"option"`
+	Along  string         `json:"along,omitempty"` // "time" or "station" where x is one of them: then the place on the map is shown in it
 }
 
 // Colour names of the style sheet.

@@ -78,6 +78,7 @@ func traceChart(r *analyze.Result, s *analyze.Signals) (*chart, error) {
 	if err != nil {
 		return nil, err
 	}
+	v.Along = "time"
 	return &chart{
 		ID: "trace", Height: 612, Views: []view{v},
 		Label: "Line charts over time: travel of the fork, its speed, and roughness of the ground, with harsh sections, jumps and bottom-outs marked",

@@ -9,8 +9,10 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 
 	"stanchion/analyze"
+	"stanchion/analyze/trail"
 )
 
 var (
@@ -22,6 +24,12 @@ var (
 	darkCSS string
 	//go:embed assets/page.js
 	pageJS string
+	//go:embed assets/trail.gohtml
+	trailTemplate string
+	//go:embed assets/trail.css
+	trailCSS string
+	//go:embed assets/map.js
+	mapJS string
 	//go:embed assets/echarts.min.js
 	echartsJS string
 )
@@ -30,6 +38,9 @@ var (
 type HTMLOptions struct {
 	Title   string // heading; the name of the source where empty
 	Version string // of the program, for the foot of the page; may be empty
+	// Ground is where the run was ridden, nil where that is not known. Timing of its gates may go with it.
+	Ground *Ground
+	Timing *trail.Timing
 }
 
 // page is all that the template needs.
@@ -39,6 +50,10 @@ type page struct {
 	Verdict                      verdict
 	Glance                       []glanceRow
 	Ruler                        ruler
+	Map                          *mapView // nil where the run has no track, as are the next three
+	Splits                       *part
+	Coach                        *coachView
+	Ground                       []fold
 	Trace                        *chart
 	Legend                       []legendEntry
 	Readings                     []reading
@@ -66,9 +81,9 @@ func HTML(w io.Writer, r *analyze.Result, signals *analyze.Signals, opt HTMLOpti
 	if err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
-	t, err := template.New("page").Parse(pageTemplate)
+	t, err := templates()
 	if err != nil {
-		return fmt.Errorf("page: %w", err)
+		return err
 	}
 	out := bufio.NewWriterSize(w, 1<<16)
 	if err := t.ExecuteTemplate(out, "page", p); err != nil {
@@ -97,26 +112,52 @@ func newPage(r *analyze.Result, s *analyze.Signals, opt HTMLOptions) (*page, err
 	if title == "" {
 		title = runName(r.Source)
 	}
-	return &page{
-		Title: title, Fork: forkName(r), Version: opt.Version, Policy: policy(), Style: template.CSS(style()),
+	p := &page{
+		Title: title, Fork: forkName(r), Version: opt.Version, Map: newMap(opt.Ground), Style: template.CSS(style()),
 		Verdict: judge(r), Glance: glance(r), Ruler: drawRuler(r), Trace: trace, Legend: traceLegend(r), Readings: read,
 		Caveats: r.Caveats, Understood: r.Understood, Quality: qualityFigures(r), QualityTables: gapTables(r),
 		Absent: absentFigures(r), Method: methodTables(r), Schema: r.SchemaVersion,
-	}, nil
+	}
+	p.Policy = policy(p.Map != nil)
+	if p.Map != nil {
+		p.Coach = newCoach(opt.Ground)
+		if p.Coach != nil {
+			p.Ground, p.Caveats = groundParts(opt.Ground), append(slices.Clone(r.Caveats), groundNotes(opt.Ground)...)
+		}
+		if opt.Timing != nil {
+			splits := splitsPart(opt.Timing)
+			p.Splits = &splits
+		}
+	}
+	return p, nil
+}
+
+// templates are those of all pages.
+func templates() (*template.Template, error) {
+	t := template.New("page")
+	for _, text := range []string{pageTemplate, trailTemplate, studyTemplate} {
+		if _, err := t.Parse(text); err != nil {
+			return nil, fmt.Errorf("page: %w", err)
+		}
+	}
+	return t, nil
 }
 
 // style joins the sheet with its dark colours, for readers whose system is dark and for those who chose it. Print is
 // always light.
 func style() string {
-	return sheetCSS + "@media screen and (prefers-color-scheme: dark) { :root:not([data-theme=light]) {\n" + darkCSS +
+	return sheetCSS + trailCSS + "@media screen and (prefers-color-scheme: dark) { :root:not([data-theme=light]) {\n" + darkCSS +
 		"} }\n@media screen { :root[data-theme=dark] {\n" + darkCSS + "} }\n"
 }
 
-// policy allows the page's own two scripts by their digest and nothing from elsewhere. Inline styles are needed by the
+// policy allows the page's own scripts by their digest and nothing from elsewhere. Inline styles are needed by the
 // charts.
-func policy() string {
-	return "default-src 'none'; script-src " + digest(echartsJS) + " " + digest(pageJS) +
-		"; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
+func policy(withMap bool) string {
+	s := "default-src 'none'; script-src"
+	for _, script := range program(withMap) {
+		s += " " + digest(script)
+	}
+	return s + "; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
 }
 
 func digest(script string) string {
@@ -175,17 +216,34 @@ func writeScripts(out *bufio.Writer, p *page, r *analyze.Result, s *analyze.Sign
 		}
 		io.WriteString(out, "</script>\n")
 	}
-	writeProgram(out)
-	return nil
+	return writeProgram(out, p.Map)
 }
 
-// writeProgram writes the page's two scripts.
-func writeProgram(out *bufio.Writer) {
-	for _, script := range []string{echartsJS, pageJS} {
+// program is the scripts of a page, in their order.
+func program(withMap bool) []string {
+	if withMap {
+		return []string{echartsJS, mapJS, pageJS}
+	}
+	return []string{echartsJS, pageJS}
+}
+
+// writeProgram writes the data of the map, where there is one, and the page's scripts.
+func writeProgram(out *bufio.Writer, m *mapView) error {
+	if m != nil {
+		b, err := m.json()
+		if err != nil {
+			return err
+		}
+		io.WriteString(out, `<script type="application/json" id="map-data">`)
+		out.Write(b)
+		io.WriteString(out, "</script>\n")
+	}
+	for _, script := range program(m != nil) {
 		io.WriteString(out, "<script>")
 		io.WriteString(out, script)
 		io.WriteString(out, "</script>\n")
 	}
+	return nil
 }
 
 // charts lists every chart of the page.

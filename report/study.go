@@ -41,6 +41,9 @@ type part struct {
 	ID, Title string
 	Blocks    []block
 	Folds     []fold // behind the blocks
+	OnePage   bool   // belongs to the summary that is printed on one page
+	Map       *mapView
+	Coach     *coachView
 }
 
 // A fold is a stretch of a part that is closed until the reader opens it. It is printed.
@@ -84,16 +87,19 @@ func (p *study) charts() []*chart {
 
 // write fills in what all studies share and writes the page.
 func (p *study) write(w io.Writer, opt HTMLOptions) error {
-	p.Version, p.Policy, p.Style = opt.Version, policy(), template.CSS(style())
+	var m *mapView
+	for i := range p.Parts {
+		if p.Parts[i].Map != nil {
+			m = p.Parts[i].Map
+		}
+	}
+	p.Version, p.Policy, p.Style = opt.Version, policy(m != nil), template.CSS(style())
 	if opt.Title != "" {
 		p.Title = opt.Title
 	}
-	t, err := template.New("page").Parse(pageTemplate)
-	if err == nil {
-		t, err = t.Parse(studyTemplate)
-	}
+	t, err := templates()
 	if err != nil {
-		return fmt.Errorf("page: %w", err)
+		return err
 	}
 	var words bytes.Buffer
 	if err := t.ExecuteTemplate(&words, "study", p); err != nil {
@@ -112,7 +118,9 @@ func (p *study) write(w io.Writer, opt HTMLOptions) error {
 	io.WriteString(out, `<script type="application/json" id="chart-data">`)
 	out.Write(b)
 	io.WriteString(out, "</script>\n")
-	writeProgram(out)
+	if err := writeProgram(out, m); err != nil {
+		return fmt.Errorf("page: %w", err)
+	}
 	io.WriteString(out, "</body>\n</html>\n")
 	if err := out.Flush(); err != nil {
 		return fmt.Errorf("page: %w", err)

@@ -16,7 +16,14 @@ type head struct {
 
 type row struct {
 	Cells []cell
-	Link  *link // where on the trace the row is
+	Link  *link      // where on the trace the row is
+	Place *placeLink // where on the map
+}
+
+// A placeLink is a place on the map that the reader can be taken to.
+type placeLink struct {
+	StationM float64
+	Text     string
 }
 
 type cell struct {

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -21,9 +22,11 @@ type TextOptions struct {
 	// Of comparisons and sweeps alone: the most lines (0 = as many as fit a screen of 30), or all figures and warnings.
 	Lines int
 	All   bool
+	// Ground is where the run was ridden, nil where that is not known.
+	Ground *Ground
 }
 
-// Text writes a run in at most 24 lines of 80 columns: doubts and the verdict first, then the figures in plain words.
+// Text writes a run in at most 24 lines of 80 columns, two more with a trail: doubts and the verdict first, then the figures in plain words.
 func Text(w io.Writer, r *analyze.Result, opt TextOptions) error {
 	t := &screen{color: opt.Color}
 	t.line(clip(runName(r.Source)+": "+forkName(r), textColumns))
@@ -44,7 +47,7 @@ func Text(w io.Writer, r *analyze.Result, opt TextOptions) error {
 		t.wrap("Look first at "+strings.Join(places, "; ")+".", 2, "")
 	}
 	t.line("")
-	t.figures(textFigures(r))
+	t.figures(textFigures(r, opt.Ground))
 	if _, err := io.WriteString(w, t.out.String()); err != nil {
 		return fmt.Errorf("summary: %w", err)
 	}
@@ -52,7 +55,7 @@ func Text(w io.Writer, r *analyze.Result, opt TextOptions) error {
 }
 
 // textFigures are the lines of the summary.
-func textFigures(r *analyze.Result) []figureRow {
+func textFigures(r *analyze.Result, ground *Ground) []figureRow {
 	g, p, d := &r.Velocity.Regimes, &r.Packing, &r.Damping
 	rows := []figureRow{
 		{"Riding time", ridingTime(r), ""},
@@ -71,6 +74,10 @@ func textFigures(r *analyze.Result) []figureRow {
 	}
 	if p := r.Position; p != nil {
 		rows = append(rows, figureRow{"Track", trackWords(p), ""})
+	}
+	if trail := groundFigures(ground); trail != nil {
+		told := func(f figureRow) bool { return f.Name == "Harsh sections" || f.Name == "Likely jumps" } // by place, then
+		rows = append(slices.DeleteFunc(rows, told), trail...)
 	}
 	return rows
 }

@@ -15,6 +15,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"stanchion/ingest"
+	"stanchion/ingest/setup"
 	"stanchion/ingest/wholefile"
 	"stanchion/report"
 )
@@ -25,6 +26,7 @@ type analyzeCmd struct {
 	input   inputFlags
 	figures figureFlags
 	tracks  trackFlags
+	gates   string
 	dest    string // -o
 	json    bool
 	open    bool
@@ -47,11 +49,14 @@ in mm or percent need only --travel.
 
 With a track (--gpx, or latitude and longitude columns in the log) distances along
 the trail are known. The offset between the receiver's clock and the sensor's is
-found from the stamps of both and from the fork's dive under braking.`,
+found from the stamps of both and from the fork's dive under braking. The page then
+shows the run on a map of the trail, with the harshest places, jumps and braking,
+and with --gates its split times.`,
 		Example: `  stanchion analyze run.csv --fork fork.toml --open
   stanchion analyze run.csv --travel 160 -o results
   stanchion analyze morning/*.csv.gz -o results --sag sag.csv
   stanchion analyze run.csv --travel 160 --gpx run.gpx
+  stanchion analyze run.csv --travel 160 --gpx run.gpx --gates gates.toml
   stanchion analyze run.csv --travel 160 --json | jq .travel.max_mm
   stanchion analyze odd.txt --no-header --time-column 1 --time-unit us \
       --travel-column 3 --travel-unit counts --fork fork.toml`,
@@ -74,6 +79,7 @@ found from the stamps of both and from the fork's dive under braking.`,
 	fl.BoolVarP(&a.quiet, "quiet", "q", false, "no progress and no summary")
 	a.figures.add(cmd)
 	a.tracks.add(cmd)
+	fl.StringVar(&a.gates, "gates", "", "`file` of gates (TOML) for split times; stanchion timing --help shows one")
 	a.input.add(cmd)
 	return cmd
 }
@@ -91,6 +97,12 @@ func (a *analyzeCmd) run(ctx context.Context, logs []string, changed func(string
 	if err := a.tracks.check(logs, changed); err != nil {
 		return err
 	}
+	var gates setup.GateFile
+	if a.gates != "" {
+		if gates, err = setup.LoadGates(a.gates); err != nil {
+			return usageError{err}
+		}
+	}
 	targets, err := a.targets(logs)
 	if err != nil {
 		return err
@@ -103,12 +115,12 @@ func (a *analyzeCmd) run(ctx context.Context, logs []string, changed func(string
 			return err
 		}
 	}
-	return a.all(ctx, p, logs, targets)
+	return a.all(ctx, p, logs, targets, gates)
 }
 
 // all analyses the logs, as many at a time as there are processors, and reports on each in the order given. A log that
 // fails does not stop the others.
-func (a *analyzeCmd) all(ctx context.Context, p *pipeline, logs []string, targets []outputs) error {
+func (a *analyzeCmd) all(ctx context.Context, p *pipeline, logs []string, targets []outputs, gates setup.GateFile) error {
 	type outcome struct {
 		printed
 		err error
@@ -122,7 +134,7 @@ func (a *analyzeCmd) all(ctx context.Context, p *pipeline, logs []string, target
 	go func() {
 		for i, log := range logs {
 			group.Go(func() error {
-				text, err := a.one(ctx, p, log, targets[i])
+				text, err := a.one(ctx, p, log, targets[i], gates)
 				p.progress.finished(log)
 				done[i] <- outcome{text, err}
 				return nil
@@ -166,13 +178,20 @@ type printed struct {
 }
 
 // one analyses one log, writes its files and returns what is to be printed.
-func (a *analyzeCmd) one(ctx context.Context, p *pipeline, log string, target outputs) (printed, error) {
+func (a *analyzeCmd) one(ctx context.Context, p *pipeline, log string, target outputs, gates setup.GateFile) (printed, error) {
 	run, err := p.analyse(ctx, log)
 	if err != nil {
 		return printed{}, err
 	}
+	where, err := run.onTrail(gates)
+	if err != nil {
+		return printed{}, err
+	}
+	if where == nil && a.gates != "" {
+		return printed{}, ingest.Hinted{Err: fmt.Errorf("%s: gates need positions, and the run has none that lie on its clock", log), Hint: "name its track with --gpx, or leave --gates out"}
+	}
 	p.progress.step("drawing", log)
-	if err := run.write(target, a.force); err != nil {
+	if err := run.write(target, where, a.force); err != nil {
 		return printed{}, err
 	}
 	if a.open && target.html != "" {
@@ -180,7 +199,7 @@ func (a *analyzeCmd) one(ctx context.Context, p *pipeline, log string, target ou
 			return printed{}, err
 		}
 	}
-	text, err := a.print(run, target)
+	text, err := a.print(run, where, target)
 	if a.quiet {
 		return printed{text: text}, err
 	}
@@ -188,17 +207,17 @@ func (a *analyzeCmd) one(ctx context.Context, p *pipeline, log string, target ou
 }
 
 // write puts the dashboard and the JSON in place.
-func (run *analysed) write(target outputs, force bool) error {
+func (run *analysed) write(target outputs, where *grounded, force bool) error {
 	if target.html != "" {
 		err := wholefile.Write(target.html, force, func(w io.Writer) error {
-			return report.HTML(w, run.result, run.signals, report.HTMLOptions{Version: version()})
+			return report.HTML(w, run.result, run.signals, report.HTMLOptions{Version: version(), Ground: where.onGround(), Timing: where.times()})
 		})
 		if err != nil {
 			return replaceHint(err)
 		}
 	}
 	if target.json != "" {
-		err := wholefile.Write(target.json, force, func(w io.Writer) error { return report.JSON(w, run.result) })
+		err := wholefile.Write(target.json, force, func(w io.Writer) error { return report.TrailJSON(w, run.result, where.onGround(), where.times()) })
 		if err != nil {
 			return replaceHint(err)
 		}
@@ -207,18 +226,18 @@ func (run *analysed) write(target outputs, force bool) error {
 }
 
 // print is the JSON or the summary of one log.
-func (a *analyzeCmd) print(run *analysed, target outputs) ([]byte, error) {
+func (a *analyzeCmd) print(run *analysed, where *grounded, target outputs) ([]byte, error) {
 	var b bytes.Buffer
 	switch {
 	case a.json:
-		if err := report.JSON(&b, run.result); err != nil {
+		if err := report.TrailJSON(&b, run.result, where.onGround(), where.times()); err != nil {
 			return nil, err
 		}
 		return b.Bytes(), nil
 	case a.quiet:
 		return nil, nil
 	}
-	if err := report.Text(&b, run.result, report.TextOptions{Color: colour(a.console.out)}); err != nil {
+	if err := report.Text(&b, run.result, report.TextOptions{Color: colour(a.console.out), Ground: where.onGround()}); err != nil {
 		return nil, err
 	}
 	fmt.Fprintf(&b, "\nopen %s\n(all figures: %s)\n", target.html, target.json)

@@ -42,6 +42,7 @@ type analysed struct {
 	result  *analyze.Result
 	signals *analyze.Signals
 	start   time.Time // of the recording, zero where the log does not tell
+	located
 }
 
 // unprepared is a log that could be read and then not be turned into travel.
@@ -81,7 +82,7 @@ func (p *pipeline) analyse(ctx context.Context, log string) (*analysed, error) {
 	if err != nil {
 		return nil, err
 	}
-	trace, position, err := p.position(trace, log)
+	trace, where, err := p.position(trace, log)
 	if err != nil {
 		return nil, err
 	}
@@ -94,8 +95,8 @@ func (p *pipeline) analyse(ctx context.Context, log string) (*analysed, error) {
 		}
 		return nil, err
 	}
-	result.Position = position
-	return &analysed{log: log, result: result, signals: signals, start: trace.Start}, ctx.Err()
+	result.Position = where.position
+	return &analysed{log: log, result: result, signals: signals, start: trace.Start, located: where}, ctx.Err()
 }
 
 // sagFrom measures static sag in a stationary log of its own, for the options of the runs.

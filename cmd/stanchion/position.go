@@ -53,27 +53,35 @@ func (f *trackFlags) check(logs []string, changed func(string) bool) error {
 	return nil
 }
 
-// position lays a run's track, or the positions in its log, over its trace. position is nil where there are none.
-func (p *pipeline) position(trace *ingest.Trace, log string) (*ingest.Trace, *analyze.Position, error) {
+// A located trace is where a log was ridden; all of it is empty where that is not known.
+type located struct {
+	position *analyze.Position
+	path     *trail.Path
+	offset   trail.Offset
+}
+
+// position lays a run's track, or the positions in its log, over its trace.
+func (p *pipeline) position(trace *ingest.Trace, log string) (*ingest.Trace, located, error) {
+	var none located
 	file := p.tracks.tracks[log]
 	var track *ingest.Track
 	if file != "" {
 		p.progress.step("reading the track of", log)
 		var err error
 		if track, err = readTrack(file); err != nil {
-			return nil, nil, err
+			return nil, none, err
 		}
 	} else if own, ok := trail.FromChannels(trace); ok {
 		track = &own
 	} else {
-		return trace, nil, nil
+		return trace, none, nil
 	}
 	path, err := trail.Smooth(track, trail.DefaultSmoothOptions())
 	if err != nil && file != "" {
-		return nil, nil, fmt.Errorf("%s: %w", file, err)
+		return nil, none, fmt.Errorf("%s: %w", file, err)
 	}
 	if err != nil {
-		return withCautions(trace, "the positions in the log were not used: "+err.Error()), nil, nil
+		return withCautions(trace, "the positions in the log were not used: "+err.Error()), none, nil
 	}
 	offset := trail.FindOffset(trace, track, path, trail.OffsetOptions{GivenS: p.tracks.given})
 	trace = trail.Attach(trace, path, offset)
@@ -83,7 +91,7 @@ func (p *pipeline) position(trace *ingest.Trace, log string) (*ingest.Trace, *an
 	}
 	trace = withCautions(trace, cautions...)
 	trace.Understood = slices.Concat(trace.Understood, track.Understood)
-	return trace, trail.PositionOf(track, path, offset), nil
+	return trace, located{trail.PositionOf(track, path, offset), path, offset}, nil
 }
 
 // withCautions is a copy of trace with more cautions.

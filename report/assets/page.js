@@ -1,4 +1,4 @@
-// The page's own script: theme, tabs, charts, the zoom of the time line and print. No network, no library but ECharts.
+// The page's own script: theme, tabs, charts, the zoom of the time line and print. The map is in map.js. No network, no library but ECharts.
 "use strict";
 (() => {
   const root = document.documentElement;
@@ -85,10 +85,12 @@
     shown.set(id, { chart, view: 0 });
     chart.setOption(ready(data[id][0]));
     if (id === "trace") startTrace(chart, el);
+    if (map && data[id][0].along) follow(id, chart, el);
   }
-  const drawAll = () => $$("[data-chart]").forEach(draw);
+  const drawAll = () => { $$("[data-chart]").forEach(draw); if (map) map.draw(); };
   // drawSoon draws one chart at a time, so that the page answers in between.
   function drawSoon() {
+    if (map) map.draw();
     const rest = $$("[data-chart]").filter(seen);
     const next = () => { const el = rest.shift(); if (el) { draw(el); setTimeout(next, 0); } };
     next();
@@ -102,7 +104,51 @@
       s.chart.setOption(ready(data[id][s.view]), true);
       if (range) zoom(range[0], range[1]);
     }
+    for (const id of lines.keys()) place(id);
   }
+  // --- The place on the trail, shown in all drawings that lie along it ----------------------------------------------
+  // A chart that lies along time or the trail says so in its view; follow links it to the map.
+  const lines = new Map(); // chart id -> {chart, el, bar, at}
+  const map = window.trailMap && $("#map-data") ? window.trailMap({ $, $$, num, clock, onPlace: {
+    time: (t, byKeys) => { for (const [id, l] of lines) if (along(id) === "time") { l.at = t; if (byKeys && t !== null) bring(t); place(id); } },
+    station: (m) => { for (const [id, l] of lines) if (along(id) === "station") { l.at = m; place(id); } },
+    travel: (t) => (trace ? travelAt(t) : null),
+  } }) : null;
+  const along = (id) => data[id][0].along;
+  function follow(id, chart, el) {
+    const bar = el.appendChild(document.createElement("i"));
+    bar.className = "cursor";
+    bar.hidden = true;
+    lines.set(id, { chart, el, bar, at: null });
+    chart.getZr().on("mousemove", (e) => {
+      if (!chart.containPixel({ gridIndex: "all" }, [e.offsetX, e.offsetY])) return;
+      const v = chart.convertFromPixel({ xAxisIndex: 0 }, e.offsetX);
+      if (along(id) === "station") return map.go(v, "station");
+      const m = map.stationAt(v);
+      lines.get(id).at = v;
+      place(id);
+      if (m !== null) map.go(m, "time");
+    });
+    chart.on("datazoom", () => place(id));
+  }
+  // place puts the bar of a chart where its time or station is.
+  function place(id) {
+    const l = lines.get(id);
+    const x = l.at === null ? -1 : l.chart.convertToPixel({ xAxisIndex: 0 }, l.at);
+    const inside = l.at !== null && l.chart.containPixel({ gridIndex: "all" }, [x, l.chart.getHeight() / 4]);
+    l.bar.hidden = !inside;
+    l.bar.style.cssText = `left:${Math.round(x) - 1}px;top:24px;bottom:${id === "trace" ? 78 : 46}px`;
+  }
+  // bring moves the time line where a time is outside of what it shows.
+  function bring(t) {
+    const [a, b] = trace ? view() : [-Infinity, Infinity];
+    if (t < a || t > b) zoom(t - (b - a) / 2, t + (b - a) / 2);
+  }
+  function travelAt(t) {
+    const s = trace.segments.find((g) => t >= g.start_s && t < g.start_s + g.travel.length * trace.dt);
+    return s ? s.travel[Math.floor((t - s.start_s) / trace.dt)] : null;
+  }
+
   for (const b of $$("[data-chart-view]")) {
     b.addEventListener("click", () => {
       const s = shown.get(b.dataset.chartView);
@@ -221,11 +267,29 @@
     traceEl.addEventListener("keydown", (e) => {
       if (!keys[e.key] || e.ctrlKey || e.metaKey) return;
       e.preventDefault();
+      if (map && e.shiftKey && e.key.startsWith("Arrow")) return step(e.key === "ArrowRight" ? 1 : -1);
       move(keys[e.key]);
     });
   }
+  // step moves the place by a hundredth of what the time line shows.
+  function step(way) {
+    const [a, b] = view(), was = lines.get("trace").at, t = Math.min(trace.end, Math.max(0, (was === null ? a : was) + (way * (b - a)) / 100));
+    bring(t);
+    lines.get("trace").at = t;
+    place("trace");
+    const m = map.stationAt(t);
+    if (m !== null) map.go(m, "time");
+    say("The place is at " + clock(t, 1) + (m === null ? ", where the run is not on the map." : ", " + num(m, 0) + " m along the trail."));
+  }
   document.addEventListener("click", (e) => {
     const a = e.target.closest("a.go");
+    if (a && map && a.dataset.m) {
+      e.preventDefault();
+      map.go(+a.dataset.m, "keys");
+      $("#map").scrollIntoView({ block: "start" });
+      $("#map-draw").focus({ preventScroll: true });
+      return;
+    }
     if (!a || !trace) return;
     e.preventDefault();
     const from = +a.dataset.from, to = +a.dataset.to, pad = Math.max(0.3, (to - from) * 0.08);
@@ -287,6 +351,7 @@
     before.hidden.forEach((p) => (p.hidden = false));
     before.closed.forEach((d) => (d.open = true));
     drawAll();
+    if (map) map.draw(paperWidth);
     repaint();
     for (const s of shown.values()) s.chart.resize({ width: paperWidth });
   }
@@ -296,6 +361,8 @@
     if (before.theme) root.dataset.theme = before.theme; else delete root.dataset.theme;
     before.closed.forEach((d) => (d.open = false));
     before.hidden.forEach((p) => (p.hidden = true));
+    delete root.dataset.print;
+    if (map) map.draw(0);
     repaint();
     for (const s of shown.values()) s.chart.resize({ width: "auto" });
   }
@@ -303,10 +370,13 @@
   addEventListener("afterprint", endPrint);
   matchMedia("print").addEventListener("change", (e) => (e.matches ? startPrint() : endPrint()));
 
+  const onePage = $("#one-page");
+  if (onePage) onePage.addEventListener("click", () => { root.dataset.print = "one"; print(); });
+
   let timer = 0;
   addEventListener("resize", () => {
     clearTimeout(timer);
-    timer = setTimeout(() => { if (!printing) { drawSoon(); if (trace) refill(); } }, 120);
+    timer = setTimeout(() => { if (!printing) { drawSoon(); if (trace) refill(); for (const id of lines.keys()) place(id); } }, 120);
   });
   label();
   if (tabs.length) select(tabs[0]); else drawSoon();

@@ -1,0 +1,50 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"stanchion/analyze"
+	"stanchion/analyze/trail"
+)
+
+// TrailJSON writes a result as JSON does, with what was met on the trail as "trail" and split times as "timing" where they are known. The form of both
+// is described in schema-trail.md and schema-timing.md.
+func TrailJSON(w io.Writer, r *analyze.Result, g *Ground, t *trail.Timing) error {
+	if g == nil {
+		return JSON(w, r)
+	}
+	return writeJSON(w, &struct {
+		*analyze.Result
+		Trail  *trail.Reading `json:"trail,omitempty"`
+		Timing *trail.Timing  `json:"timing,omitempty"`
+	}{r, g.Reading, t})
+}
+
+// textPlaces is how many harsh places are written to the terminal.
+const textPlaces = 2
+
+// groundFigures are the lines of a summary about the trail: the harshest places, jumps, braking.
+func groundFigures(g *Ground) []figureRow {
+	if g == nil || g.Reading == nil {
+		return nil
+	}
+	r := g.Reading
+	var out []figureRow
+	for i := range r.Coach[:min(textPlaces, len(r.Coach))] {
+		c := &r.Coach[i]
+		p := &r.Places[c.Place]
+		words := []string{stretch(p.StartM, p.EndM)}
+		if p.PassedBy > 1 {
+			words = append(words, agreement("rough", p.Sighting))
+		}
+		out = append(out, figureRow{fmt.Sprintf("Harsh place %d", c.Rank), shown{Text: strings.Join(append(words, lowerFirst(placeCause(c.Cause))), "; ")}, ""})
+	}
+	if len(r.Coach) == 0 {
+		out = append(out, figureRow{"Harsh places", shown{Text: "none stands out"}, ""})
+	}
+	return append(out, figureRow{"On the trail", shown{Text: count(len(r.Jumps), "jump", "jumps") + ", " + count(len(r.Braking), "braking zone", "braking zones") + ", bottom-outs at " + count(len(r.Bottoms), "place", "places")}, ""})
+}
+
+func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
