@@ -25,7 +25,7 @@ type trackFlags struct {
 
 func (f *trackFlags) add(cmd *cobra.Command) {
 	fl := cmd.Flags()
-	fl.StringSliceVar(&f.gpx, "gpx", nil, "`track` of the run (GPX); of several logs one each, in their order, with commas between them")
+	fl.StringSliceVar(&f.gpx, "gpx", nil, "`track` of the run (GPX or FIT); of several logs one each, in their order, with commas between them")
 	fl.Float64Var(&f.offsetS, "clock-offset", 0, "`seconds` on the sensor's clock at the track's first point; overrules what is found")
 }
 

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 	"time"
 
 	"stanchion/ingest"
@@ -102,36 +101,13 @@ func (p *parser) order() {
 	p.points = sorted
 }
 
-// dropUnordered leaves out the fewest points so that the times of the others rise: the longest rising subsequence is kept
-// (Fredman 1975). One wild stamp then costs itself and not all that follow it.
+// dropUnordered leaves out the fewest points so that the times of the others rise.
 func (p *parser) dropUnordered() {
-	var tails []int // of the best rising subsequence of each length, the index of the last point
-	before := make([]int, len(p.points))
+	at := make([]time.Time, len(p.points))
 	for i := range p.points {
-		at := p.points[i].at
-		if at.IsZero() {
-			continue
-		}
-		k := len(tails)
-		if k > 0 && !p.points[tails[k-1]].at.Before(at) {
-			k = sort.Search(len(tails), func(j int) bool { return !p.points[tails[j]].at.Before(at) })
-		}
-		before[i] = -1
-		if k > 0 {
-			before[i] = tails[k-1]
-		}
-		if k == len(tails) {
-			tails = append(tails, i)
-		} else {
-			tails[k] = i
-		}
+		at[i] = p.points[i].at
 	}
-	keep := make([]bool, len(p.points))
-	if len(tails) > 0 {
-		for i := tails[len(tails)-1]; i >= 0; i = before[i] {
-			keep[i] = true
-		}
-	}
+	keep := ingest.Rising(at)
 	kept := p.points[:0]
 	var last time.Time
 	for i, pt := range p.points {
