@@ -38,4 +38,6 @@ type Setup struct {
 	Sensor Sensor `json:"sensor"`
 	// Spring is the fork's spring, nil where the fork file does not describe it. No figure of a ride rests on it.
 	Spring *Spring `json:"spring,omitempty"`
+	// Adjusters are the adjusters that the fork file describes, by name. No figure of a ride rests on them.
+	Adjusters map[string]Adjuster `json:"adjusters,omitempty"`
 }

@@ -2,25 +2,8 @@ package report
 
 import (
 	"fmt"
-	"io"
 	"strings"
-
-	"stanchion/analyze"
-	"stanchion/analyze/trail"
 )
-
-// TrailJSON writes a result as JSON does, with what was met on the trail as "trail" and split times as "timing" where they are known. The form of both
-// is described in schema-trail.md and schema-timing.md.
-func TrailJSON(w io.Writer, r *analyze.Result, g *Ground, t *trail.Timing) error {
-	if g == nil {
-		return JSON(w, r)
-	}
-	return writeJSON(w, &struct {
-		*analyze.Result
-		Trail  *trail.Reading `json:"trail,omitempty"`
-		Timing *trail.Timing  `json:"timing,omitempty"`
-	}{r, g.Reading, t})
-}
 
 // textPlaces is how many harsh places are written to the terminal.
 const textPlaces = 2

@@ -9,15 +9,32 @@ import (
 	"strings"
 
 	"stanchion/analyze"
+	"stanchion/analyze/advice"
 	"stanchion/analyze/compare"
 	"stanchion/analyze/damper"
 	"stanchion/analyze/spring"
+	"stanchion/analyze/trail"
 )
 
 // JSON writes a result as indented JSON. Its form is described in schema.md and numbered by Result.SchemaVersion;
 // reading it back into an analyze.Result gives the same figures. Numbers are always finite.
 func JSON(w io.Writer, r *analyze.Result) error {
 	return writeJSON(w, r)
+}
+
+// RunJSON writes a result as JSON does, and what else is known about the run: what was met on the trail as "trail" and split times as "timing"
+// (schema-trail.md, schema-timing.md), what to change next as "advice" (schema-advice.md). Each of g, t and a may be nil.
+func RunJSON(w io.Writer, r *analyze.Result, g *Ground, t *trail.Timing, a *advice.Advice) error {
+	full := struct {
+		*analyze.Result
+		Trail  *trail.Reading `json:"trail,omitempty"`
+		Timing *trail.Timing  `json:"timing,omitempty"`
+		Advice *advice.Advice `json:"advice,omitempty"`
+	}{Result: r, Advice: a}
+	if g != nil {
+		full.Trail, full.Timing = g.Reading, t
+	}
+	return writeJSON(w, &full)
 }
 
 // CompareJSON writes a comparison as indented JSON. Its form is described in schema-compare.md.

@@ -12,6 +12,7 @@ import (
 	"slices"
 
 	"stanchion/analyze"
+	"stanchion/analyze/advice"
 	"stanchion/analyze/trail"
 )
 
@@ -41,6 +42,8 @@ type HTMLOptions struct {
 	// Ground is where the run was ridden, nil where that is not known. Timing of its gates may go with it.
 	Ground *Ground
 	Timing *trail.Timing
+	// Advice is what to change next; of the page of a run alone, nil leaves it out.
+	Advice *advice.Advice
 }
 
 // page is all that the template needs.
@@ -48,6 +51,7 @@ type page struct {
 	Title, Fork, Version, Policy string
 	Style                        template.CSS
 	Verdict                      verdict
+	Next                         *nextPanel
 	Glance                       []glanceRow
 	Ruler                        ruler
 	Map                          *mapView // nil where the run has no track, as are the next three
@@ -114,7 +118,7 @@ func newPage(r *analyze.Result, s *analyze.Signals, opt HTMLOptions) (*page, err
 	}
 	p := &page{
 		Title: title, Fork: forkName(r), Version: opt.Version, Map: newMap(opt.Ground), Style: template.CSS(style()),
-		Verdict: judge(r), Glance: glance(r), Ruler: drawRuler(r), Trace: trace, Legend: traceLegend(r), Readings: read,
+		Verdict: judge(r), Next: nextOf(opt.Advice), Glance: glance(r), Ruler: drawRuler(r), Trace: trace, Legend: traceLegend(r), Readings: read,
 		Caveats: r.Caveats, Understood: r.Understood, Quality: qualityFigures(r), QualityTables: gapTables(r),
 		Absent: absentFigures(r), Method: methodTables(r), Schema: r.SchemaVersion,
 	}

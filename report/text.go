@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"stanchion/analyze"
+	"stanchion/analyze/advice"
 )
 
 // The terminal summary keeps to one screen.
@@ -24,6 +25,8 @@ type TextOptions struct {
 	All   bool
 	// Ground is where the run was ridden, nil where that is not known.
 	Ground *Ground
+	// Advice, of the summary of a run alone, is told in a line where it is not nil.
+	Advice *advice.Advice
 }
 
 // Text writes a run in at most 24 lines of 80 columns, two more with a trail: doubts and the verdict first, then the figures in plain words.
@@ -45,6 +48,9 @@ func Text(w io.Writer, r *analyze.Result, opt TextOptions) error {
 			places = append(places, l.Text)
 		}
 		t.wrap("Look first at "+strings.Join(places, "; ")+".", 2, "")
+	}
+	if opt.Advice != nil {
+		t.wrap(adviceLine(opt.Advice), 2, "")
 	}
 	t.line("")
 	t.figures(textFigures(r, opt.Ground))

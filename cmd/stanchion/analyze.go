@@ -27,7 +27,9 @@ type analyzeCmd struct {
 	figures figureFlags
 	tracks  trackFlags
 	gates   string
-	dest    string // -o
+	rules   rulesFlag
+	table   ingest.RuleTable // what is advised by
+	dest    string           // -o
 	json    bool
 	open    bool
 	force   bool
@@ -77,6 +79,7 @@ and with --gates its split times.`,
 	fl.BoolVar(&a.open, "open", false, "show the dashboard in the browser")
 	fl.BoolVar(&a.force, "force", false, "replace files that are there already")
 	fl.BoolVarP(&a.quiet, "quiet", "q", false, "no progress and no summary")
+	a.rules.add(cmd)
 	a.figures.add(cmd)
 	a.tracks.add(cmd)
 	fl.StringVar(&a.gates, "gates", "", "`file` of gates (TOML) for split times; stanchion timing --help shows one")
@@ -102,6 +105,9 @@ func (a *analyzeCmd) run(ctx context.Context, logs []string, changed func(string
 		if gates, err = setup.LoadGates(a.gates); err != nil {
 			return usageError{err}
 		}
+	}
+	if a.table, err = a.rules.table(); err != nil {
+		return err
 	}
 	targets, err := a.targets(logs)
 	if err != nil {
@@ -190,6 +196,9 @@ func (a *analyzeCmd) one(ctx context.Context, p *pipeline, log string, target ou
 	if where == nil && a.gates != "" {
 		return printed{}, ingest.Hinted{Err: fmt.Errorf("%s: gates need positions, and the run has none that lie on its clock", log), Hint: "name its track with --gpx, or leave --gates out"}
 	}
+	if run.advice, err = p.advise(run, a.table, nil, nil); err != nil {
+		return printed{}, err
+	}
 	p.progress.step("drawing", log)
 	if err := run.write(target, where, a.force); err != nil {
 		return printed{}, err
@@ -210,14 +219,16 @@ func (a *analyzeCmd) one(ctx context.Context, p *pipeline, log string, target ou
 func (run *analysed) write(target outputs, where *grounded, force bool) error {
 	if target.html != "" {
 		err := wholefile.Write(target.html, force, func(w io.Writer) error {
-			return report.HTML(w, run.result, run.signals, report.HTMLOptions{Version: version(), Ground: where.onGround(), Timing: where.times()})
+			return report.HTML(w, run.result, run.signals, report.HTMLOptions{Version: version(), Ground: where.onGround(), Timing: where.times(), Advice: run.advice})
 		})
 		if err != nil {
 			return replaceHint(err)
 		}
 	}
 	if target.json != "" {
-		err := wholefile.Write(target.json, force, func(w io.Writer) error { return report.TrailJSON(w, run.result, where.onGround(), where.times()) })
+		err := wholefile.Write(target.json, force, func(w io.Writer) error {
+			return report.RunJSON(w, run.result, where.onGround(), where.times(), run.advice)
+		})
 		if err != nil {
 			return replaceHint(err)
 		}
@@ -230,14 +241,14 @@ func (a *analyzeCmd) print(run *analysed, where *grounded, target outputs) ([]by
 	var b bytes.Buffer
 	switch {
 	case a.json:
-		if err := report.TrailJSON(&b, run.result, where.onGround(), where.times()); err != nil {
+		if err := report.RunJSON(&b, run.result, where.onGround(), where.times(), run.advice); err != nil {
 			return nil, err
 		}
 		return b.Bytes(), nil
 	case a.quiet:
 		return nil, nil
 	}
-	if err := report.Text(&b, run.result, report.TextOptions{Color: colour(a.console.out), Ground: where.onGround()}); err != nil {
+	if err := report.Text(&b, run.result, report.TextOptions{Color: colour(a.console.out), Ground: where.onGround(), Advice: run.advice}); err != nil {
 		return nil, err
 	}
 	fmt.Fprintf(&b, "\nopen %s\n(all figures: %s)\n", target.html, target.json)

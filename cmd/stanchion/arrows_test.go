@@ -35,7 +35,7 @@ func arrows() []arrow {
 		{folder: "analyze/spring"},
 		{folder: "analyze/damper", own: []string{"ingest", "analyze", "analyze/signal"}},
 		{folder: "ingest/dyno", own: []string{"ingest"}},
-		{folder: "analyze/advice", own: []string{"analyze", "analyze/signal"}},
+		{folder: "analyze/advice", own: []string{"ingest", "analyze"}, other: []string{"gonum.org/v1/gonum"}},
 		{folder: "ingest/gpx", own: []string{"ingest"}},
 		{folder: "ingest/fit", own: []string{"ingest"}, other: []string{"github.com/muktihari/fit"}},
 		{folder: "ingest/logbook", own: []string{"ingest", "ingest/wholefile"}, other: []string{"modernc.org/sqlite"}},

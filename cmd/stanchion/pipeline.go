@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"stanchion/analyze"
+	"stanchion/analyze/advice"
 	"stanchion/ingest"
 	"stanchion/ingest/csvlog"
 )
@@ -41,7 +42,8 @@ type analysed struct {
 	log     string
 	result  *analyze.Result
 	signals *analyze.Signals
-	start   time.Time // of the recording, zero where the log does not tell
+	start   time.Time      // of the recording, zero where the log does not tell
+	advice  *advice.Advice // nil where none was asked for
 	located
 }
 

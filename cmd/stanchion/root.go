@@ -125,7 +125,7 @@ and a summary for the terminal.`,
 		return usagef(hint, "%w", err)
 	})
 	root.AddCommand(newAnalyze(c), newInspect(c), newDemo(c),
-		newCompare(c), newSweep(c), newTiming(c), newSpring(c), newDamper(c), newLog(c),
+		newCompare(c), newSweep(c), newAdvise(c), newTiming(c), newSpring(c), newDamper(c), newLog(c),
 		newRecord(c), newPorts(c), newExport(c), newSimulateDevice(c), newCalibrate(c))
 	return root
 }

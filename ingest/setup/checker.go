@@ -45,7 +45,16 @@ const maxProblems = 50
 // A checker collects problems.
 type checker struct {
 	lines    map[string]int
+	example  string // of an entry of a list; empty: a calibration point
 	problems []Problem
+}
+
+// like is an entry of a list for messages.
+func (c *checker) like() string {
+	if c.example == "" {
+		return "{ reading = 310, travel_mm = 0.0 }"
+	}
+	return c.example
 }
 
 func (c *checker) add(field, format string, args ...any) {
@@ -132,13 +141,13 @@ func (s *section) sections(key string) []section {
 			at := fmt.Sprintf("%s[%d]", path, i+1)
 			values, ok := v.(map[string]any)
 			if !ok {
-				s.c.add(at, "is %s, but must be like { reading = 310, travel_mm = 0.0 }", show(v))
+				s.c.add(at, "is %s, but must be like %s", show(v), s.c.like())
 				continue
 			}
 			out = append(out, section{c: s.c, path: at, values: values})
 		}
 	default:
-		s.c.add(path, "is %s, but must be a list like [ { reading = 310, travel_mm = 0.0 }, … ]", show(v))
+		s.c.add(path, "is %s, but must be a list like [ %s, … ]", show(v), s.c.like())
 	}
 	return out
 }

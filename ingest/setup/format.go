@@ -47,6 +47,7 @@ func Format(s ingest.Setup, comments []string) string {
 	if s.Spring != nil {
 		formatSpring(&b, s.Spring)
 	}
+	formatAdjusters(&b, s.Adjusters)
 	return b.String()
 }
 

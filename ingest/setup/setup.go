@@ -1,6 +1,6 @@
 // Package setup reads the file that describes a fork and its sensor.
 //
-// The file is TOML with four tables, of which only [fork] must be there:
+// The file is TOML with these tables, of which only [fork] must be there:
 //
 //	[fork]
 //	name = "160 mm demo fork"
@@ -36,6 +36,11 @@
 //	  { pressure_psi = 90, sag_mm = 33 },
 //	]
 //	rate_n_mm = 8.5            # of a coil, with preload_mm = 4
+//
+//	[adjuster.rebound]         # for stanchion advise; positions are clicks from fully closed
+//	clicks = 16                # from fully closed to fully open, by the manual
+//	usable_from = 2            # the range in which a sweep showed that it does something
+//	usable_to = 11
 //
 //	[log]                      # overrules what the reader finds, see csvlog.Options
 //	delimiter = ";"
@@ -119,6 +124,9 @@ func (c *checker) file(top map[string]any, f *File) {
 	}
 	if spring, ok := root.section("spring"); ok {
 		f.Setup.Spring = c.spring(spring, f.Setup.Fork.TravelMM)
+	}
+	if adjusters, ok := root.section("adjuster"); ok {
+		f.Setup.Adjusters = c.adjusters(adjusters)
 	}
 	if log, ok := root.section("log"); ok {
 		c.log(log, &f.Log)
