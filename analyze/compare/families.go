@@ -94,6 +94,7 @@ func DefaultSteps() map[string]Step {
 		more(five, "strokes."+side, "per_min", "mean_duration_s", "median_duration_s", "q95_amplitude_mm", "median_peak_mm_s", "q95_peak_mm_s")
 		more(share, "strokes."+side, "short_share")
 	}
+	more(five, "velocity.at_depth.", "rebound_mean_mm_s", "compression_q70_mm_s")
 	for _, turn := range []string{"compression_to_rebound.", "rebound_to_compression."} {
 		more(ten, "reversals."+turn, "median_s", "q90_s")
 	}
