@@ -45,6 +45,7 @@ func placesOf(all []seen, gr grid, opt *ReadingOptions) []HarshPlace {
 			places = appendPlace(places, all, taken, p, gr)
 		}
 	}
+	part(places)
 	// The parts that touch no agreed place, each run's own.
 	rest := make([]bool, gr.n)
 	for k := range all {
@@ -105,6 +106,17 @@ func appendPlace(places []HarshPlace, all []seen, taken [][]bool, p span, gr gri
 		}
 	}
 	return append(places, place)
+}
+
+// part ends places where the next begins: medians of different runs may make neighbours overlap, which then meet in the middle. A place that would
+// vanish so, because it lies in its neighbour, is left alone.
+func part(places []HarshPlace) {
+	for i := 1; i < len(places); i++ {
+		a, b := &places[i-1], &places[i]
+		if m := (a.EndM + b.StartM) / 2; a.EndM > b.StartM && a.StartM < m && m < b.EndM {
+			a.EndM, b.StartM = m, m
+		}
+	}
 }
 
 // mostly says whether at least half of v is true.

@@ -45,8 +45,9 @@ type RunReading struct {
 	CrossRMSM analyze.Figure `json:"cross_rms_m"`
 	StartM    analyze.Figure `json:"start_m"` // stations between which it was ridden
 	EndM      analyze.Figure `json:"end_m"`
-	// CalmMMS and HarshMMS are the levels between which the run's roughness parts; LimitMMS lies between them: ground at least so
-	// rough is harsh. Absent where no part of the run stands out.
+	// CalmMMS and HarshMMS are the levels of how hard the ground strikes between which the run parts; LimitMMS lies between them: ground that
+	// strikes at least so hard is harsh. They are RMS values of the compression speed over its own mean over 0.25 s and so lower than RMSMMS of a place.
+	// Absent where no part of the run stands out.
 	CalmMMS  analyze.Figure `json:"calm_mm_s"`
 	HarshMMS analyze.Figure `json:"harsh_mm_s"`
 	LimitMMS analyze.Figure `json:"harsh_limit_mm_s"`

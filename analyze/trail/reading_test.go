@@ -244,3 +244,49 @@ func TestJoinByRun(t *testing.T) {
 		t.Errorf("two jumps of two runs: %v", same)
 	}
 }
+
+// Of a sine, the mean over an odd number n of samples is the sine times Dirichlet's kernel sin(πfn/fs)/(n·sin(πf/fs)); half of what is left of it is over 0, so that
+// its RMS is half its amplitude. A swing of 2 Hz loses most, the shaking of 8 Hz nothing much.
+func TestBlowsOfSines(t *testing.T) {
+	fs, amplitude := 500.0, 300.0
+	half := math.Floor(fs * blowS / 2)
+	n := 2*half + 1
+	for _, c := range []struct{ hz, low, high float64 }{{0.5, 0, 0.05}, {2, 0, 0.4}, {8, 0.9, 1.3}} {
+		v := make([]float64, int(12*fs))
+		for i := range v {
+			v[i] = amplitude * math.Sin(2*math.Pi*c.hz*float64(i)/fs)
+		}
+		sum := 0.0
+		all := blows(v, fs)
+		inner := all[int(fs):int(11*fs)] // whole periods, and none near an end
+		for _, b := range inner {
+			sum += b * b
+		}
+		got := math.Sqrt(sum / float64(len(inner)))
+		left := math.Abs(1 - math.Sin(math.Pi*c.hz*n/fs)/(n*math.Sin(math.Pi*c.hz/fs)))
+		if math.Abs(got-left*amplitude/2) > 1e-3*amplitude || left < c.low || left > c.high {
+			t.Errorf("%g Hz: %.2f mm/s, want %.2f; left %.3f", c.hz, got, left*amplitude/2, left)
+		}
+	}
+	if len(blows(nil, fs)) != 0 || blows([]float64{7}, fs)[0] != 0 {
+		t.Error("blows of nothing or of one sample")
+	}
+}
+
+// Parts lose the steps at their ends of which nothing is known, and vanish where they have no other.
+func TestTrimmed(t *testing.T) {
+	no := math.NaN()
+	rough := []float64{no, no, 5, no, 5, no, no, no, 5}
+	if got, want := trimmed([]span{{0, 6}, {6, 8}, {8, 9}}, rough), []span{{2, 5}, {8, 9}}; !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+}
+
+// Neighbours that overlap meet in the middle; one that lies in its neighbour is left alone.
+func TestPart(t *testing.T) {
+	places := []HarshPlace{{StartM: 0, EndM: 30}, {StartM: 26, EndM: 60}, {StartM: 60, EndM: 90}, {StartM: 62, EndM: 64}}
+	part(places)
+	if places[0].EndM != 28 || places[1].StartM != 28 || places[1].EndM != 60 || places[2].EndM != 90 || places[3].StartM != 62 {
+		t.Errorf("%+v", places)
+	}
+}

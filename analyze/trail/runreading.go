@@ -28,7 +28,7 @@ func (o *RunReading) harsh(steps []sums, fs float64, opt *ReadingOptions, veloci
 	if len(steps) == 0 || !velocity {
 		return out
 	}
-	rough := roughnessOf(steps, fs)
+	rough := strikesOf(steps, fs)
 	n := 0
 	for i, v := range rough {
 		if out.passed[i] = !math.IsNaN(v); out.passed[i] {
@@ -43,6 +43,6 @@ func (o *RunReading) harsh(steps []sums, fs float64, opt *ReadingOptions, veloci
 		return out
 	}
 	o.CalmMMS, o.HarshMMS, o.LimitMMS = analyze.Value(l.calm, n), analyze.Value(l.harsh, n), analyze.Value(l.limit, n)
-	out.parts = harshParts(rough, l, opt.HarshMinM/opt.StepM)
+	out.parts = trimmed(harshParts(rough, l, opt.HarshMinM/opt.StepM), rough)
 	return out
 }

@@ -34,6 +34,7 @@ func (g grid) station(i int) float64 { return g.from + float64(i)*g.step }
 type sums struct {
 	n                      int
 	squares, travel, speed float64 // Σv², Σx, Σ speed over ground
+	strikes                float64 // Σ of the squares of blows
 	speedN                 int
 }
 
@@ -51,6 +52,7 @@ func sumsAlong(r *RunOnTrail, g *ground, gr grid) []sums {
 	block := max(1, int(fs/100))
 	for k := range r.Signals.Segments {
 		s := &r.Signals.Segments[k]
+		struck := blows(s.VelocityMMS, fs)
 		for lo := 0; lo < len(s.TravelMM); lo += block {
 			hi := min(lo+block, len(s.TravelMM))
 			at := s.StartS + (float64(lo+hi)/2)/fs
@@ -63,6 +65,7 @@ func sumsAlong(r *RunOnTrail, g *ground, gr grid) []sums {
 			for j := lo; j < hi; j++ {
 				o.squares += s.VelocityMMS[j] * s.VelocityMMS[j]
 				o.travel += s.TravelMM[j]
+				o.strikes += struck[j] * struck[j]
 			}
 			o.n += hi - lo
 			if v, ok := g.speed(at); ok {
