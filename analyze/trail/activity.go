@@ -11,21 +11,23 @@ import (
 )
 
 const (
-	fineS         = 0.05 // cell of the fine search
-	meanS         = 0.5  // dive and braking are means over this on either side
-	slowS         = 5.0  // what is slower than this on either side is taken out of the dive
-	activeMMS     = 20.0 // fork speeds under this count as standing
-	rollingMS     = 0.5  // and riding speeds under this
-	forkLagS      = 0.06 // the fork's dive lags the braking by 2ζ/ω, here for 2 Hz and ζ = 0.4
-	leastFit      = 0.52 // worse fits are none
-	leastMatch    = 0.45 // nor are those where dive and braking do not match
-	leastMargin   = 0.12 // nor are those that another place comes this near to, as a share
-	placesS       = 4.0  // matches this far apart are of different places
-	overlap       = 0.8  // of the shorter of log and track must be covered
-	coarseWork    = 2e8  // pairs of cells that the coarse search may look at
-	residualS     = 2.0  // correlation time of what the model does not explain
-	forkLagSigmaS = 0.04
-	noSpeedSigmaS = 0.12 // without the receiver's own speed, stops and braking are known this well
+	fineS       = 0.05  // cell of the fine search
+	meanS       = 0.5   // dive and braking are means over this on either side
+	slowS       = 5.0   // what is slower than this on either side is taken out of the dive
+	activeMMS   = 20.0  // fork speeds under this count as standing
+	rollingMS   = 0.5   // and riding speeds under this
+	forkLagS    = 0.085 // the fork's dive lags the braking: see forkLagSigmaS
+	leastFit    = 0.52  // worse fits are none
+	leastMatch  = 0.45  // nor are those where dive and braking do not match
+	leastMargin = 0.12  // nor are those that another place comes this near to, as a share
+	placesS     = 4.0   // matches this far apart are of different places
+	overlap     = 0.8   // of the shorter of log and track must be covered
+	coarseWork  = 2e8   // pairs of cells that the coarse search may look at
+	residualS   = 2.0   // correlation time of what the model does not explain
+	// The dive of simulated forks lags the braking by 0.04 to 0.1 s where they are sound, and by up to 0.19 s with much friction or a very slow
+	// rebound. That friction and damping cannot be told from the log well enough to correct for them, so they are part of the uncertainty.
+	forkLagSigmaS = 0.045
+	brakingHz     = 0.25 // where most of the power of braking lies; common practice, no source
 )
 
 // A match is one place where the fork fits the receiver.
@@ -35,17 +37,22 @@ type match struct {
 	rolling    float64 // correlation of the fork's and the bike's speed there
 	sigmaS     float64
 	confidence float64
-	n          int // cells compared
+	n          int  // cells compared
+	noSpeed    bool // the receiver did not measure speed
 }
 
 // fit is how well the two comparisons agree together, −1 to 1.
 func (m match) fit() float64 { return (m.match + m.rolling) / 2 }
 
 func (m match) offset() Offset {
-	return Offset{
+	o := Offset{
 		Method: MethodActivity, OffsetS: analyze.Value(m.offsetS, m.n), SigmaS: analyze.Value(m.sigmaS, m.n), Confidence: m.confidence,
 		Notes: []string{fmt.Sprintf("the fork's dive fits the receiver's braking with a correlation of %.2f, its speed the bike's speed with %.2f", m.match, m.rolling)},
 	}
+	if m.noSpeed {
+		o.Notes = append(o.Notes, "the track holds positions without the receiver's speed: a recorder that writes speed ties the clocks better")
+	}
+	return o
 }
 
 // A search looks for the offset at which the fork moves as the receiver says the bike does. Two things are compared: the mean travel, which dives
@@ -318,7 +325,7 @@ func (s *search) coarse(lo, hi, needS float64) []float64 {
 // fine finds the best match of dive and braking within 1.5 s of an offset; between cells by the parabola through the best three.
 func (s *search) fine(near, needS float64) (m match, ok bool) {
 	const reachS = 1.5
-	m.match = math.Inf(-1)
+	m.match, m.noSpeed = math.Inf(-1), !s.hasSpeed
 	steps := int(reachS / fineS)
 	at := func(k int) float64 { return near + float64(k)*fineS }
 	best := 0
@@ -353,7 +360,22 @@ func (s *search) sigma(m match, curve float64) float64 {
 	perS2 := max(curve, 1e-6) / (fineS * fineS) / r
 	sigma := math.Sqrt((1 - r*r) / (r * r * perS2 * independent))
 	if !s.hasSpeed {
-		sigma = math.Hypot(sigma, noSpeedSigmaS)
+		sigma = math.Hypot(sigma, s.receiverSigma())
 	}
 	return math.Hypot(sigma, forkLagSigmaS)
+}
+
+// receiverSigma is how well the positions alone can tell when the bike brakes. A shift δ changes the speed by the deceleration times δ, so that in white noise of
+// the speed with power q its standard deviation is √(q/∫b²dt), the Cramér–Rao bound of a delay. A wander of standard deviation σ and correlation time τ is
+// within seconds a random walk, q = 2σ²/τ; white noise σ of positions at the rate f adds (σ²/f)·ω² at the frequency ω of braking.
+func (s *search) receiverSigma() float64 {
+	energy := 0.0
+	for _, b := range s.brake.v {
+		if b > 0 {
+			energy += b * b * s.brake.stepS
+		}
+	}
+	omega := 2 * math.Pi * brakingHz
+	q := 2*s.path.WanderM*s.path.WanderM/wanderS + s.path.NoiseM*s.path.NoiseM/s.path.RateHz*omega*omega
+	return math.Sqrt(q / max(energy, 1e-3))
 }

@@ -66,7 +66,7 @@ func TestAttach(t *testing.T) {
 // A trace with a track attached gives distances everywhere that the analysis knows them.
 func TestAttachedDistanceReachesTheFigures(t *testing.T) {
 	ride := descent()
-	if out, _, err := analyze.Run(ride.trace, analyze.DefaultOptions()); err != nil || len(out.Rough.PerTenMetres) != 0 || out.Rough.Sections[0].StartM.OK() {
+	if out, _, err := analyze.Run(ride.trace, simOptions()); err != nil || len(out.Rough.PerTenMetres) != 0 || out.Rough.Sections[0].StartM.OK() {
 		t.Fatal("distances without a track", err)
 	}
 	path := &Path{}
@@ -76,7 +76,7 @@ func TestAttachedDistanceReachesTheFigures(t *testing.T) {
 		path.AlongM, path.SpeedMS = append(path.AlongM, truth.DistanceM[i]), append(path.SpeedMS, truth.SpeedMS[i])
 		path.Piece = append(path.Piece, 0)
 	}
-	out, _, err := analyze.Run(Attach(ride.trace, path, Offset{OffsetS: analyze.Value(0, 1)}), analyze.DefaultOptions())
+	out, _, err := analyze.Run(Attach(ride.trace, path, Offset{OffsetS: analyze.Value(0, 1)}), simOptions())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,10 +1,13 @@
 package trail
 
 import (
+	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"stanchion/ingest"
+	"stanchion/ingest/csvlog"
 )
 
 // columnsTrace is a log of n samples at 100 Hz with the given channels.
@@ -99,5 +102,42 @@ func TestFromChannelsWithoutPositions(t *testing.T) {
 	// No fix yet: zeros and nothing else.
 	if _, ok := FromChannels(columnsTrace(100, []ingest.ChannelInfo{{Name: "lat"}, {Name: "lon"}}, func(i, c int) float64 { return 0 })); ok {
 		t.Error("a position at 0, 0")
+	}
+}
+
+// A log with positions in its own columns goes through the whole reader: CSV, preparation, track, path. The receiver of 5 Hz repeats its position in the rows
+// between, as loggers do.
+func TestPositionsFromCSV(t *testing.T) {
+	tr := newTour()
+	track := tr.track(faults{rateHz: 5, whiteM: 0.4, speedMS: 0.1, seed: 6})
+	var csv strings.Builder
+	csv.WriteString("time_s,travel_mm,latitude,longitude,gps_speed_kmh\n")
+	for i := range len(track.Fixes) * 20 {
+		f := track.Fixes[i/20]
+		fmt.Fprintf(&csv, "%.2f,%.2f,%.7f,%.7f,%.2f\n", float64(i)/100, 40+10*math.Sin(float64(i)/7), f.LatDeg, f.LonDeg, 3.6*f.SpeedMS)
+	}
+	rec, err := csvlog.ReadFrom(t.Context(), strings.NewReader(csv.String()), "run.csv", csvlog.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	trace, err := ingest.Prepare(rec, ingest.Setup{Fork: ingest.Fork{TravelMM: 160}}, ingest.DefaultPrepareOptions())
+	if err != nil {
+		t.Fatal(err)
+	}
+	own, ok := FromChannels(trace)
+	if !ok || !own.OnLogClock {
+		t.Fatalf("%v, %+v", ok, own.Understood)
+	}
+	path, err := Smooth(&own, DefaultSmoothOptions())
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkPath(t, path)
+	way := tr.s[len(tr.s)-1]
+	if got := path.AlongM[len(path.AlongM)-1]; !path.HasSpeed || math.Abs(path.RateHz-5) > 0.01 || math.Abs(got/way-1) > 0.005 {
+		t.Errorf("speed %v, %g Hz, %.1f of %.1f m, notes %v", path.HasSpeed, path.RateHz, got, way, path.Notes)
+	}
+	if o := FindOffset(trace, &own, path, OffsetOptions{}); o.Method != MethodSameClock || o.OffsetS.Or(1) != 0 {
+		t.Errorf("%+v", o)
 	}
 }

@@ -25,11 +25,12 @@ type SmoothOptions struct {
 
 // DefaultSmoothOptions returns the defaults.
 func DefaultSmoothOptions() SmoothOptions {
-	return SmoothOptions{MaxSpeedMS: 50, MaxGapS: 10, StepS: 0.1, AccelS: 1, WanderM: 2, WanderS: 60, StillMS: 0.6, StillS: 1.5}
+	return SmoothOptions{MaxSpeedMS: 50, MaxGapS: 10, StepS: 0.1, AccelS: 1, WanderM: 2, WanderS: wanderS, StillMS: 0.6, StillS: 1.5}
 }
 
 const (
 	maxEpochs  = 300_000
+	wanderS    = 60.0
 	leastFixes = 4 // in a piece
 )
 
