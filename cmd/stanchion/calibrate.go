@@ -216,6 +216,9 @@ func (k *calibrateCmd) finish(r calibrate.Report) error {
 	lines := reportLines(r)
 	comments := append([]string{"Made by stanchion calibrate."}, lines...)
 	text := setup.Format(ingest.Setup{Fork: k.fork, Sensor: r.Sensor}, comments)
+	if old, err := setup.Load(k.out); err == nil && k.force { // what else the file says stays
+		text = setup.Format(ingest.Setup{Fork: k.fork, Sensor: r.Sensor, Spring: old.Setup.Spring}, comments) + setup.FormatLog(old.Log)
+	}
 	if _, err := setup.Parse(k.out, []byte(text)); err != nil {
 		return fmt.Errorf("the fork file would not be readable: %w", err)
 	}
