@@ -153,7 +153,7 @@ func (c *collector) describe(t *ingest.Track) {
 	}
 	understood := func(format string, args ...any) { t.Understood = append(t.Understood, fmt.Sprintf(format, args...)) }
 	caution := func(format string, args ...any) { t.Cautions = append(t.Cautions, fmt.Sprintf(format, args...)) }
-	understood("track: %d points, %d times begun anew", n, c.piece)
+	understood("track: %d points, begun %d times", n, c.piece+1)
 	if t.Start.Sub(epoch) < leastStampS*time.Second {
 		t.Start = time.Time{}
 		caution("the recorder knew no date: its times count from when it was switched on")
