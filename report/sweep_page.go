@@ -350,7 +350,9 @@ func sweepSettings(s *compare.SweepResult) []table {
 	rows := append([]row{
 		texts("dead stretch", percent(100*o.DeadPerQuarter), "share of the whole response per quarter of the range under which a stretch stands still"),
 		texts("sure it is dead", percent(100*o.DeadShare), "share of an even response that the upper bound must stay under"),
-		texts("crosstalk", percent(100*o.CrosstalkRatio), "relative change of a figure that should stay, against those that should move, that is pointed out"),
 	}, thresholdRows(&o.Options)...)
+	if m := o.Moves[s.Adjuster.Kind]; m.CrosstalkRatio > 0 {
+		rows = append(rows, texts("crosstalk", percent(100*m.CrosstalkRatio), "relative change of a figure that should stay, against those that should move, that is pointed out"))
+	}
 	return []table{{Caption: "Thresholds of the sweep", Heads: heads, Rows: rows}}
 }

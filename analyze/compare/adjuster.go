@@ -28,6 +28,9 @@ type Adjuster struct {
 type Moves struct {
 	Should    []string `json:"should"`
 	ShouldNot []string `json:"should_not"`
+	// CrosstalkRatio is the relative change of a figure that should not move over that of those that should, worth a flag;
+	// by the nearer end of the slope's interval it must be half of it, too.
+	CrosstalkRatio float64 `json:"crosstalk_ratio"`
 }
 
 // DefaultMoves is the table of what each kind of adjuster should move. What it should move is common practice and our choice, no source;
@@ -36,28 +39,29 @@ type Moves struct {
 // depth hardly do. A spring moves everything, so nothing is asked of it.
 func DefaultMoves() map[Kind]Moves {
 	const reboundAtDepth, compressionAtDepth = "velocity.at_depth.rebound_mean_mm_s", "velocity.at_depth.compression_q70_mm_s"
+	const onRebound, onCompression = 0.35, 0.25 // the ground drives compression, so its damper tells less in its speed
 	compression, rebound := []string{compressionAtDepth}, []string{reboundAtDepth}
 	return map[Kind]Moves{
 		LowSpeedCompression: {
 			Should:    []string{"velocity.compression.median_mm_s", "velocity.compression.mean_mm_s", "velocity.low_speed_compression_share"},
-			ShouldNot: rebound,
+			ShouldNot: rebound, CrosstalkRatio: onRebound,
 		},
 		HighSpeedCompression: {
 			Should:    []string{"velocity.compression.q95_mm_s", "velocity.compression.q99_mm_s", "strokes.compression.q95_peak_mm_s"},
-			ShouldNot: rebound,
+			ShouldNot: rebound, CrosstalkRatio: onRebound,
 		},
 		Rebound: {
 			Should: []string{"velocity.rebound.mean_mm_s", "velocity.rebound.q95_mm_s", reboundAtDepth,
 				"velocity.rebound_to_compression_ratio", "return.median_s"},
-			ShouldNot: compression,
+			ShouldNot: compression, CrosstalkRatio: onCompression,
 		},
 		LowSpeedRebound: {
 			Should:    []string{"velocity.rebound.median_mm_s", "velocity.rebound.mean_mm_s", "velocity.low_speed_rebound_share", "return.median_s"},
-			ShouldNot: compression,
+			ShouldNot: compression, CrosstalkRatio: onCompression,
 		},
 		HighSpeedRebound: {
 			Should:    []string{"velocity.rebound.q95_mm_s", "velocity.rebound.q99_mm_s", "strokes.rebound.q95_peak_mm_s"},
-			ShouldNot: compression,
+			ShouldNot: compression, CrosstalkRatio: onCompression,
 		},
 		SpringPressure: {
 			Should:    []string{"sag.static_mm", "sag.dynamic_median_mm", "travel.q25_mm", "travel.q75_mm", "travel.q95_mm"},
@@ -98,15 +102,12 @@ type SweepOptions struct {
 	// upper bound of what it moves, by the run-to-run spread, is under DeadShare of what an even response would.
 	DeadPerQuarter float64 `json:"dead_per_quarter"`
 	DeadShare      float64 `json:"dead_share"`
-	// CrosstalkRatio is the relative change of a figure that should not move over that of those that should, worth a flag;
-	// by the nearer end of the slope's interval it must be half of it, too.
-	CrosstalkRatio float64 `json:"crosstalk_ratio"`
 }
 
 // DefaultSweepOptions returns the defaults. The caller may change what is returned.
 func DefaultSweepOptions() SweepOptions {
 	return SweepOptions{
-		Options: DefaultOptions(), Moves: DefaultMoves(), DeadPerQuarter: 0.10, DeadShare: 0.8, CrosstalkRatio: 0.2,
+		Options: DefaultOptions(), Moves: DefaultMoves(), DeadPerQuarter: 0.10, DeadShare: 0.8,
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 
 // crosstalk sets each response against those of the figures that the adjuster should move.
 func (s *SweepResult) crosstalk() {
+	limit := s.Options.Moves[s.Adjuster.Kind].CrosstalkRatio
 	var should []float64
 	for i := range s.Responses {
 		r := &s.Responses[i]
@@ -36,8 +37,7 @@ func (s *SweepResult) crosstalk() {
 		}
 		ratio := v / signal.Median(should)
 		r.Ratio = analyze.Value(ratio, len(should))
-		r.Crosstalk = r.Role == RoleShouldNot && r.responds() && ratio >= s.Options.CrosstalkRatio &&
-			ratio*r.nearEnd() >= s.Options.CrosstalkRatio/2
+		r.Crosstalk = r.Role == RoleShouldNot && r.responds() && ratio >= limit && ratio*r.nearEnd() >= limit/2
 	}
 }
 

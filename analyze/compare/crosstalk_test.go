@@ -55,10 +55,10 @@ func simAdjusters() []simAdjuster {
 
 // simFork draws a fork, a rider and a trail, and the ratio of a click.
 func simFork(seed uint64) (p ridesim.Params, ratio float64) {
-	rng := rand.New(rand.NewPCG(seed, 1812))
+	rng := rand.New(rand.NewPCG(seed, 1848))
 	within := func(lo, hi float64) float64 { return lo * math.Pow(hi/lo, rng.Float64()) }
-	p = trailOf(500+seed, 6)
-	p.Seed, p.Sensor.RateHz = 700+seed, 250
+	p = trailOf(900+seed, 6)
+	p.Seed, p.Sensor.RateHz = 1300+seed, 250
 	f := &p.Fork
 	s := f.Spring.(ridesim.AirSpring)
 	if seed%2 == 1 { // a shorter fork

@@ -73,7 +73,7 @@ type Response struct {
 	// Ratio is Relative over the median of those of the figures that should move and do. Shares of a figure's own size tell crosstalk
 	// better than run-to-run deviations do: those of a few runs are known badly, and differ from figure to figure.
 	Ratio     analyze.Figure `json:"crosstalk_ratio"`
-	Crosstalk bool           `json:"crosstalk"` // it should not move, and clearly does, see SweepOptions.CrosstalkRatio
+	Crosstalk bool           `json:"crosstalk"` // it should not move, and clearly does, see Moves.CrosstalkRatio
 }
 
 // A PlacedRun is what a sweep keeps of a run.
