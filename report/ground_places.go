@@ -224,7 +224,7 @@ func groundParts(g *Ground) []fold {
 	blocks := func(list ...block) []block { return list }
 	folds := []fold{
 		{"Jumps: " + count(len(r.Jumps), "jump", "jumps"), blocks(block{ID: "ground-jumps", Title: "Jumps and their landings", Wide: true, Tables: []table{jumpPlacesTable(r)},
-			Read: fmt.Sprintf("A landing is deep from %s of travel. Take-off is where the fork is let go; a fork that is pushed out late, by slow rebound, shows it late.", percent(r.Options.DeepPct))})},
+			Read: fmt.Sprintf("Told by smooth travel that a landing ends, for %s or longer. That needs no full extension, so there can be more of these than of the likely jumps of the whole run, which count how often the fork stood extended. A landing is deep from %s of travel. Take-off is where the fork is let go; a fork that is pushed out late, by slow rebound, shows it late.", ms(r.Options.JumpMinS), percent(r.Options.DeepPct))})},
 		{"Braking: " + count(len(r.Braking), "zone", "zones"), blocks(block{ID: "ground-braking", Title: "Where the brakes are on, and how far the fork dives", Wide: true, Tables: []table{brakeTable(r)},
 			Read: fmt.Sprintf("Slowing down by at least %s"+gap+"m/s² for %s. Climbs slow down as well.", plainNumber(r.Options.BrakeMS2), length(r.Options.BrakeMinS))})},
 		{"Packing and bottom-outs: " + count(len(r.Packing), "place", "places") + " and " + count(len(r.Bottoms), "place", "places"), blocks(block{ID: "ground-clusters", Title: "Where the fork stays down, and where it comes to the end", Wide: true, Tables: []table{

@@ -55,7 +55,7 @@ func racerFigures(r *analyze.Result) []figureRow {
 		{"Riding time", ridingTime(r), "recorded time without standing still"},
 		{"Deepest travel", deepest(r), "of " + mm(r.Fork.TravelMM)},
 		{"Bottom-outs", bottoms(r), "travel of " + percent(r.Options.BottomOpenPct) + " or more"},
-		{"Likely jumps", show(r.Air.Jumps, whole), "extended for " + ms(r.Options.JumpMinS) + " or longer"},
+		{"Likely jumps", show(r.Air.Jumps, whole), "fork extended (under " + percent(r.Options.ExtendedPct) + " of travel) for " + ms(r.Options.JumpMinS) + " or longer"},
 		{"Fastest compression", show(r.Velocity.Compression.MaxMMS, mmps), ""},
 		{"Fastest rebound", show(r.Velocity.Rebound.MaxMMS, mmps), ""},
 		{"Distance that the fork moved", show(r.Velocity.TravelledM, metres), "in and out together"},

@@ -179,33 +179,41 @@ func TestSimulatedHarshPlaces(t *testing.T) {
 	if study() {
 		seeds, shares, runs, length = []uint64{11, 12, 13, 14, 50}, []float64{0.1, 0.3, 0.6}, 5, 900
 	}
-	var modelled, chained placeTally
 	for _, share := range shares {
-		for _, seed := range seeds {
-			day, err := rideDay(seed, share, length, runs, ridesim.OpenGround(5))
-			if err != nil {
-				t.Fatal(err)
+		t.Run(fmt.Sprintf("%.0f %%", 100*share), func(t *testing.T) {
+			var modelled, chained placeTally
+			for _, seed := range seeds {
+				readDay(t, seed, share, length, runs, &modelled, &chained)
 			}
-			list, line, given, err := day.chain()
-			if err != nil {
-				t.Fatal(err)
-			}
-			read := func(n *placeTally, head string, truth []stretchM) {
-				r, err := Read(list, nil, DefaultReadingOptions())
-				if err != nil {
-					t.Fatal(err)
-				}
-				n.add(fmt.Sprintf("%.0f %% | %d | %s%s", 100*share, seed, simForks()[int(seed)%len(simForks())].name, head), truth, agreedPlaces(r))
-			}
-			read(&chained, fmt.Sprint(" | ", given), day.harshOnLine(t, line))
-			for k := range list {
-				list[k].OffsetS, list[k].Placed = 0, place(&day.rides[k].ridden, 10*seed+uint64(k), 3)
-			}
-			read(&modelled, "", harshTruth(day.course))
-		}
+			modelled.check(t, "stations that err by 3 m", 0.9)
+			chained.check(t, "through the whole chain", 0.9)
+		})
 	}
-	modelled.check(t, "stations that err by 3 m", 0.9)
-	chained.check(t, "through the whole chain", 0.9)
+}
+
+// readDay reads one simulated day both ways.
+func readDay(t *testing.T, seed uint64, share, lengthM float64, runs int, modelled, chained *placeTally) {
+	t.Helper()
+	day, err := rideDay(seed, share, lengthM, runs, ridesim.OpenGround(5))
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, line, given, err := day.chain()
+	if err != nil {
+		t.Fatal(err)
+	}
+	read := func(n *placeTally, head string, truth []stretchM) {
+		r, err := Read(list, nil, DefaultReadingOptions())
+		if err != nil {
+			t.Fatal(err)
+		}
+		n.add(fmt.Sprintf("%.0f %% | %d | %s%s", 100*share, seed, simForks()[int(seed)%len(simForks())].name, head), truth, agreedPlaces(r))
+	}
+	read(chained, fmt.Sprint(" | ", given), day.harshOnLine(t, line))
+	for k := range list {
+		list[k].OffsetS, list[k].Placed = 0, place(&day.rides[k].ridden, 10*seed+uint64(k), 3)
+	}
+	read(modelled, "", harshTruth(day.course))
 }
 
 // On ground of one kind there is no harsh place.
