@@ -68,6 +68,9 @@ func TestSpeedFitAbsent(t *testing.T) {
 // On simulated runs of one trail at paces of 0.85, 1 and 1.15 the exponent is positive, known to within its interval, and the runs differ by much less at
 // one speed than as ridden.
 func TestSimulatedSpeedFit(t *testing.T) {
+	if testing.Short() {
+		t.Skip("rides trails")
+	}
 	forks, length := simForks()[:1], 350.0
 	if study() {
 		forks, length = simForks(), 700
