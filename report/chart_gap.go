@@ -40,6 +40,7 @@ func gapPart(t *trail.Timing) (part, error) {
 		if err != nil {
 			return p, err
 		}
+		v.Along = "station"
 		c.Views = append(c.Views, v)
 	}
 	b.Chart = c

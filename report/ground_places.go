@@ -248,3 +248,20 @@ func groundNotes(g *Ground) []analyze.Caveat {
 	}
 	return out
 }
+
+// mapPart and placesPart are the map, and the harshest places with what else was met, as parts of a study; none where they are not known.
+func mapPart(g *Ground) []part {
+	m := newMap(g)
+	if m == nil {
+		return nil
+	}
+	return []part{{ID: "map", Title: "The trail", OnePage: true, Map: m}}
+}
+
+func placesPart(g *Ground) []part {
+	coach := newCoach(g)
+	if coach == nil {
+		return nil
+	}
+	return []part{{ID: "places", Title: "The harshest places, and what to try", OnePage: true, Coach: coach, Folds: groundParts(g)}}
+}

@@ -3,12 +3,22 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"stanchion/analyze/trail"
 )
 
-// TimingJSON writes a timing as indented JSON. Its form is described in schema-timing.md.
-func TimingJSON(w io.Writer, t *trail.Timing) error { return writeJSON(w, t) }
+// TimingJSON writes a timing as indented JSON, with what was met on the trail as "trail" where g, which may be nil, has it. The form is described in
+// schema-timing.md and schema-trail.md.
+func TimingJSON(w io.Writer, t *trail.Timing, g *Ground) error {
+	if g == nil || g.Reading == nil {
+		return writeJSON(w, t)
+	}
+	return writeJSON(w, &struct {
+		*trail.Timing
+		Trail *trail.Reading `json:"trail"`
+	}{t, g.Reading})
+}
 
 // TimingHTML writes the page of a timing: a single file that loads nothing. The same input gives the same bytes.
 func TimingHTML(w io.Writer, t *trail.Timing, opt HTMLOptions) error {
@@ -28,7 +38,10 @@ func TimingHTML(w io.Writer, t *trail.Timing, opt HTMLOptions) error {
 	if err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
-	p.Parts = []part{splitsPart(t), lost, againstPart(t), receptionPart(t)}
+	splits := splitsPart(t)
+	splits.OnePage = true
+	p.Parts = slices.Concat(mapPart(opt.Ground), []part{splits, lost}, placesPart(opt.Ground), []part{againstPart(t), receptionPart(t)})
+	p.Caveats = append(p.Caveats, groundNotes(opt.Ground)...)
 	return p.write(w, opt)
 }
 

@@ -45,6 +45,9 @@ func TimingText(w io.Writer, t *trail.Timing, opt TextOptions) error {
 		s.splits(t, d)
 		s.line("* best split. ± one standard uncertainty")
 	}
+	for _, f := range groundFigures(opt.Ground) {
+		s.line(clip(pad(f.Name)+f.Value.inline(), textColumns))
+	}
 	if _, err := io.WriteString(w, s.out.String()); err != nil {
 		return fmt.Errorf("summary: %w", err)
 	}

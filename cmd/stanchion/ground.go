@@ -66,3 +66,36 @@ func (g *grounded) times() *trail.Timing {
 	}
 	return g.timing
 }
+
+// read makes the map of timed runs and reads the trail from those whose logs lie on it; nil where there is no line.
+func (t *timedRuns) read(runs []*locatedRun) (*report.Ground, error) {
+	if t.line == nil {
+		return nil, nil
+	}
+	g := &report.Ground{Line: t.line, Gates: t.gates}
+	var read []trail.RunOnTrail
+	for i, r := range runs {
+		zero := t.timing.Runs[i].Passages[0].TimeS.Or(t.placed[i].TimeS[0])
+		g.Runs = append(g.Runs, report.GroundRun{Name: t.names[i], Placed: t.placed[i], ShiftS: -zero})
+		if r.log != nil && r.log.offset.OffsetS.OK() {
+			read = append(read, r.log.placedOn(t.names[i], t.placed[i]))
+		}
+	}
+	opt := trail.DefaultReadingOptions()
+	if len(read) == 0 {
+		p := trail.SpeedProfile(t.line, t.placed, opt.ProfileM)
+		g.Profile = &p
+		return g, nil
+	}
+	var err error
+	g.Reading, err = trail.Read(read, t.gates, opt)
+	return g, err
+}
+
+// badPoints tells about points of the run's track that were left out.
+func (run *analysed) badPoints() string {
+	if run.position == nil {
+		return ""
+	}
+	return badPoints(run.position.Source, run.rows)
+}

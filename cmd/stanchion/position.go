@@ -58,6 +58,7 @@ type located struct {
 	position *analyze.Position
 	path     *trail.Path
 	offset   trail.Offset
+	rows     ingest.RowCount // of the track
 }
 
 // position lays a run's track, or the positions in its log, over its trace.
@@ -91,7 +92,7 @@ func (p *pipeline) position(trace *ingest.Trace, log string) (*ingest.Trace, loc
 	}
 	trace = withCautions(trace, cautions...)
 	trace.Understood = slices.Concat(trace.Understood, track.Understood)
-	return trace, located{trail.PositionOf(track, path, offset), path, offset}, nil
+	return trace, located{trail.PositionOf(track, path, offset), path, offset, track.Rows}, nil
 }
 
 // withCautions is a copy of trace with more cautions.

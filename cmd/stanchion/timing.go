@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"stanchion/analyze"
 	"stanchion/analyze/trail"
 	"stanchion/ingest"
 	"stanchion/ingest/setup"
@@ -42,7 +43,10 @@ A run is a track (GPX), or a log with one: a GPX file of the same name beside it
 the one given with --gpx, or latitude and longitude columns of its own. Logs
 without positions are timed by their markers.
 
-Gates are three even splits, --splits of them, or those of a file (--gates).`,
+Gates are three even splits, --splits of them, or those of a file (--gates).
+
+The page shows the trail on a map. Where the logs of the fork can be read too, it
+says where it was harsh in how many of the runs, and where they jump and brake.`,
 		Example: `  stanchion timing a.gpx b.gpx c.gpx
   stanchion timing r1.csv r2.csv                      # with r1.gpx and r2.gpx beside
   stanchion timing r1.csv r2.csv --gpx tracks/        # or in a folder
@@ -116,17 +120,24 @@ func (k *timingCmd) run(ctx context.Context, files []string, changed func(string
 	if err != nil {
 		return err
 	}
-	timing, err := k.time(runs, names, gates, opt)
+	timed, err := k.time(runs, names, gates, opt)
 	if err != nil {
 		return err
 	}
-	figures := func(w io.Writer) error { return report.TimingJSON(w, timing) }
-	page := func(w io.Writer) error { return report.TimingHTML(w, timing, report.HTMLOptions{Version: version()}) }
+	timing := timed.timing
+	ground, err := timed.read(runs)
+	if err != nil {
+		return err
+	}
+	figures := func(w io.Writer) error { return report.TimingJSON(w, timing, ground) }
+	page := func(w io.Writer) error {
+		return report.TimingHTML(w, timing, report.HTMLOptions{Version: version(), Ground: ground})
+	}
 	if err := k.put(target, page, figures); err != nil {
 		return err
 	}
 	summary := func(w io.Writer) error {
-		return report.TimingText(w, timing, report.TextOptions{Color: colour(k.out), All: k.all})
+		return report.TimingText(w, timing, report.TextOptions{Color: colour(k.out), All: k.all, Ground: ground})
 	}
 	return k.print(target, summary, figures)
 }
@@ -166,7 +177,11 @@ func (k *timingCmd) tracksOf(files []string) ([]string, error) {
 
 // locateAll reads where every run was ridden.
 func (k *timingCmd) locateAll(ctx context.Context, files, tracks []string, changed func(string) bool) ([]*locatedRun, error) {
-	p := &pipeline{input: k.input, changed: changed, progress: newProgress(k.err, len(files), totalSize(files), k.quiet)}
+	p := &pipeline{input: k.input, changed: changed, options: analyze.DefaultOptions(), progress: newProgress(k.err, len(files), totalSize(files), k.quiet)}
+	p.tracks.tracks = map[string]string{}
+	for i, f := range files {
+		p.tracks.tracks[f] = tracks[i]
+	}
 	defer p.progress.clear()
 	runs := make([]*locatedRun, len(files))
 	for i, f := range files {
@@ -185,8 +200,17 @@ func (k *timingCmd) locateAll(ctx context.Context, files, tracks []string, chang
 	return runs, nil
 }
 
+// timedRuns are runs with their times, and the line that they were laid on; nil where gates are markers.
+type timedRuns struct {
+	timing *trail.Timing
+	line   *trail.Line
+	gates  []trail.Gate
+	placed []*trail.Placed
+	names  []string
+}
+
 // time times the runs by their positions, or by their markers where none has any.
-func (k *timingCmd) time(runs []*locatedRun, names []string, gates setup.GateFile, opt trail.TimingOptions) (*trail.Timing, error) {
+func (k *timingCmd) time(runs []*locatedRun, names []string, gates setup.GateFile, opt trail.TimingOptions) (*timedRuns, error) {
 	var with, without []string
 	for i, r := range runs {
 		if r.path != nil && !k.markers {
@@ -197,7 +221,8 @@ func (k *timingCmd) time(runs []*locatedRun, names []string, gates setup.GateFil
 	}
 	switch {
 	case len(with) == 0:
-		return k.timeByMarkers(runs, names, opt)
+		timing, err := k.timeByMarkers(runs, names, opt)
+		return &timedRuns{timing: timing, names: names}, err
 	case len(without) > 0:
 		return nil, ingest.Hinted{Err: fmt.Errorf("no positions of %s, but of %s", strings.Join(without, ", "), strings.Join(with, ", ")),
 			Hint: "put a GPX file of the same name beside each log, name them with --gpx, or take --markers"}
@@ -226,7 +251,8 @@ func (k *timingCmd) time(runs []*locatedRun, names []string, gates setup.GateFil
 			return nil, ingest.Hinted{Err: fmt.Errorf("%s: %w", k.gates, err), Hint: "stations count from where the slowest to start began to move; run without --gates to see the line"}
 		}
 	}
-	return trail.Time(line, at, laps, opt)
+	timing, err := trail.Time(line, at, laps, opt)
+	return &timedRuns{timing, line, at, placed, names}, err
 }
 
 func gateSpecs(file setup.GateFile) []trail.GateSpec {

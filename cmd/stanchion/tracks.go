@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -32,7 +31,8 @@ type locatedRun struct {
 	track string       // file of the track, "" = the log itself
 	path  *trail.Path  // nil where no positions are known
 	marks []trail.Mark // of the log
-	rows  string       // points that were left out, for people
+	log   *analysed    // what the fork did, nil where there is no log or it could not be analysed
+	rows  string       // what was left out, for people
 }
 
 // trackFiles finds the track file of every run; "" where the log itself must have the positions.
@@ -83,36 +83,38 @@ func counted(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
-// locate reads where a run was ridden: from its track, or else from the log, which then also gives its markers.
+// locate reads where a run was ridden, and what its log says of the fork. A log that cannot be analysed does not stop the timing of its track.
 func (p *pipeline) locate(ctx context.Context, file, track string) (*locatedRun, error) {
 	r := &locatedRun{file: file, track: track}
-	var t *ingest.Track
-	if track != "" {
-		var err error
-		if t, err = readTrack(track); err != nil {
+	if !isTrack(file) {
+		run, err := p.analyse(ctx, file)
+		switch {
+		case err == nil:
+			r.log, r.path, r.rows = run, run.path, run.badPoints()
+			for _, m := range run.result.Markers {
+				r.marks = append(r.marks, trail.Mark{TimeS: m.TimeS, Label: m.Label})
+			}
+			return r, ctx.Err()
+		case ctx.Err() != nil || track == "":
 			return nil, err
 		}
-	} else {
-		trace, err := p.trace(ctx, file)
-		if err != nil {
-			return nil, err
-		}
-		for _, m := range trace.Markers {
-			r.marks = append(r.marks, trail.Mark{TimeS: m.TimeS, Label: m.Label})
-		}
-		own, ok := trail.FromChannels(trace)
-		if !ok {
-			return r, nil
-		}
-		t = &own
+		r.rows = fmt.Sprintf("%v\n%s: timed by its track alone\n", err, file)
 	}
-	path, err := trail.Smooth(t, trail.DefaultSmoothOptions())
+	t, err := readTrack(track)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", cmp.Or(track, file), err)
+		return nil, err
 	}
-	r.path = path
-	if t.Rows.Bad > 0 {
-		r.rows = fmt.Sprintf("%s: %d of %d points could not be used\n", cmp.Or(track, file), t.Rows.Bad, t.Rows.Data)
+	if r.path, err = trail.Smooth(t, trail.DefaultSmoothOptions()); err != nil {
+		return nil, fmt.Errorf("%s: %w", track, err)
 	}
+	r.rows += badPoints(track, t.Rows)
 	return r, ctx.Err()
+}
+
+// badPoints tells about points of a track that were left out, "" where there were none.
+func badPoints(file string, rows ingest.RowCount) string {
+	if rows.Bad == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s: %d of %d points could not be used\n", file, rows.Bad, rows.Data)
 }

@@ -214,7 +214,7 @@ window.trailMap = ({ $, $$, num, clock, onPlace }) => {
 
   // --- The strip: height and the figure along the trail ------------------------------------------------------------------
   function drawStrip(W) {
-    const left = 46, right = 12, hasEle = d.ele.length === n && n > 1, top = 22, tall = hasEle ? 84 : 0, lane = top + tall + 10, bars = lane + 14;
+    const left = 46, right = 12, hasEle = d.ele.length === n && n > 1, top = 22, tall = hasEle ? (onePage() ? 46 : 84) : 0, lane = top + tall + 10, bars = lane + 14;
     const f = d.figures[figure], base = bars + (f ? 44 : 0), H = base + 40, svg = fresh(strip, W, H), x = (m) => left + (m / end) * (W - left - right);
     let free = -99;
     for (const k of d.marks.filter((q) => q.kind === "harsh")) {
@@ -334,12 +334,13 @@ window.trailMap = ({ $, $$, num, clock, onPlace }) => {
     });
   }
   let paper = 0;
+  const onePage = () => paper && document.documentElement.dataset.print === "one";
   // draw draws everything to the width of the screen, or of the paper.
   function draw(width) {
     if (width !== undefined) paper = width;
     const W = Math.floor(paper || map.clientWidth);
     if (!W) return;
-    drawMap(W, paper ? 330 : W < 500 ? 520 : 480);
+    drawMap(W, paper ? (onePage() ? 220 : 330) : W < 500 ? 520 : 480);
     drawStrip(W);
     drawClasses();
     show();
