@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -172,7 +173,7 @@ func TestAgreementIsSaid(t *testing.T) {
 func TestTrailJSON(t *testing.T) {
 	g, timing, r, _ := grounded(t, 1)
 	var plain, same, full bytes.Buffer
-	for _, err := range []error{JSON(&plain, r), TrailJSON(&same, r, nil, nil), TrailJSON(&full, r, g, timing)} {
+	for _, err := range []error{JSON(&plain, r), RunJSON(&same, r, nil, nil, nil), RunJSON(&full, r, g, timing, nil)} {
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -200,4 +201,25 @@ func TestTrailJSON(t *testing.T) {
 	if !strings.Contains(full.String(), `"best_splits"`) || !strings.Contains(full.String(), `"harsh_places"`) {
 		t.Error("the JSON of a timing lacks its splits or its trail")
 	}
+}
+
+// Every key of the reading of a trail is described.
+func TestTrailSchema(t *testing.T) {
+	var read struct {
+		Trail trail.Reading `json:"trail"`
+	}
+	fill(reflect.ValueOf(&read).Elem())
+	have := map[string]string{}
+	for path, kind := range keysOf(t, &read) {
+		for _, end := range []string{".median", ".low", ".high"} {
+			path = strings.TrimSuffix(path, end) // a figure over the runs is one line
+		}
+		for _, list := range []string{"trail.runs[].jumps[]", "trail.runs[].braking[]"} { // described once, elsewhere
+			if strings.HasPrefix(path, list) {
+				path = list
+			}
+		}
+		have[path] = kind
+	}
+	holdSchema(t, "schema-trail.md", have)
 }
