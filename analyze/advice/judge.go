@@ -26,6 +26,14 @@ func newFigures(in *Input) figures {
 	return f
 }
 
+// ofTravel is a figure in mm as a share of travel; others stay as they are.
+func (f *figures) ofTravel(s analyze.Scalar) analyze.Scalar {
+	if s.Unit == "mm" {
+		s.Unit, s.Figure = "%", ratio(s.Figure, analyze.Value(f.travelMM, s.Figure.N()), 100)
+	}
+	return s
+}
+
 // noUsable is why a figure of an adjuster is absent on most forks, which nobody needs to be told.
 const noUsable = "its usable range is not known: a sweep would show it"
 
@@ -82,15 +90,17 @@ func firstReason(list ...analyze.Figure) string {
 // measure is the value of a condition with its interval.
 func (f *figures) measure(c *ingest.RuleCondition) Evidence {
 	s := f.scalar(c.Figure)
+	if c.PctOfTravel {
+		s = f.ofTravel(s)
+	}
 	e := Evidence{Figure: c.Figure, Label: s.Label, Unit: s.Unit, Value: s.Figure}
-	switch {
-	case c.DividedBy != "":
+	if c.DividedBy != "" {
 		d := f.scalar(c.DividedBy)
+		if c.PctOfTravel {
+			d = f.ofTravel(d)
+		}
 		e.Figure, e.Label, e.Unit = c.Figure+" / "+c.DividedBy, s.Label+" over "+d.Label, ""
 		e.Value = ratio(s.Figure, d.Figure, 1)
-	case c.PctOfTravel:
-		e.Unit = "%"
-		e.Value = ratio(s.Figure, analyze.Value(f.travelMM, s.Figure.N()), 100)
 	}
 	none := analyze.Absent("the figure is absent")
 	e.Low, e.High = none, none

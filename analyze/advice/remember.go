@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"stanchion/analyze"
 	"stanchion/ingest"
 )
 
@@ -53,20 +54,19 @@ func differsElsewhere(a, b map[string]float64, but string) bool {
 // figureThen is the value of a rule's first condition in an earlier run.
 func figureThen(in *Input, r *ingest.Rule, e *Earlier) (float64, bool) {
 	c := &r.When[0]
-	v, ok := e.Figures[c.Figure]
-	switch {
-	case !ok:
-		return 0, false
-	case c.DividedBy != "":
-		d, ok := e.Figures[c.DividedBy]
-		return v / d, ok && d > 0
-	case c.PctOfTravel:
-		return 100 * v / in.Result.Fork.TravelMM, true
-	case c.PerMin:
-		s, ok := e.Figures["ride.riding_s"]
-		return v / (s / 60), ok && s > 0
+	then := figures{travelMM: in.Result.Fork.TravelMM, byKey: map[string]analyze.Scalar{}, minutes: analyze.Absent("not known")}
+	for _, s := range in.Result.Scalars() {
+		s.Figure = analyze.Absent("not kept")
+		if v, ok := e.Figures[s.Key]; ok {
+			s.Figure = analyze.Value(v, 1)
+		}
+		then.byKey[s.Key] = s
 	}
-	return v, true
+	if s, ok := e.Figures["ride.riding_s"]; ok && s > 0 {
+		then.minutes = analyze.Value(s/60, 1)
+	}
+	m := then.measure(c)
+	return m.Value.Get()
 }
 
 // beyond says whether a value lies on the side of the limit that makes the symptom.

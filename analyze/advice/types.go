@@ -97,7 +97,7 @@ type Evidence struct {
 	Figure    string         `json:"figure"` // key, or "key / key"
 	Label     string         `json:"label"`
 	Unit      string         `json:"unit"`
-	Value     analyze.Figure `json:"value"`
+	Value     analyze.Figure `json:"measured"`
 	Low       analyze.Figure `json:"low"` // where the true value may lie
 	High      analyze.Figure `json:"high"`
 	Over      bool           `json:"over"`

@@ -9,8 +9,10 @@ import (
 	"stanchion/sampledata/ridesim/faults"
 )
 
-// HeldOutSeed is where the seeds of the published table begin. Limits were set on seeds 1 to 16, on other courses and other forks.
-const HeldOutSeed = 1001
+// HeldOutSeed is where the seeds of the published table begin. Limits were set on seeds under it, on other courses and other forks. (A first table
+// of limits, set on two forks and two courses only, changed sound forks of a third on a third course in 9 of 20 cases; these cases were then
+// used to set limits too, and the held-out ones drawn anew.)
+const HeldOutSeed = 2001
 
 // HeldOut lists the cases of the published table: every fault, and sound forks, for so many seeds each. The bikes and courses that limits
 // were set on and those that they were not take turns, so that a quarter of the cases has both new and a quarter none.

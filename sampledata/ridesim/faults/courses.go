@@ -14,11 +14,11 @@ type Course struct {
 
 // Courses are those that thresholds may be set on.
 func Courses() []Course {
-	return []Course{{"descent", descent}, {"woods", woods}}
+	return []Course{{"descent", descent}, {"woods", woods}, {"ridge", ridge}}
 }
 
 // HeldOutCourses are those that thresholds are not set on.
-func HeldOutCourses() []Course { return []Course{{"ridge", ridge}} }
+func HeldOutCourses() []Course { return []Course{{"quarry", quarry}} }
 
 func begin() ridesim.Course {
 	return ridesim.Course{StartHoldS: 5, EndHoldS: 4, EnvelopeM: 0.16, SwayN: 25}
@@ -86,6 +86,27 @@ func ridge(rng *rand.Rand) ridesim.Course {
 		{Kind: "slabs", LengthM: 40, GdN0: 12e-6, SpeedMS: 6, Features: singles(0.1, 0.8, 3, 10)},
 		{Kind: "braking", LengthM: 16, GdN0: 250e-6, SpeedMS: 3, BrakeMS2: 3.3},
 		{Kind: "stop", LengthM: 50, GdN0: 300e-6, BrakeMS2: 2.2},
+	}
+	return c
+}
+
+// quarry is loose stones on steps, with a compression.
+func quarry(rng *rand.Rand) ridesim.Course {
+	c := begin()
+	u := func(lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
+	c.Sections = []ridesim.Section{
+		{Kind: "start", LengthM: 28, GdN0: 800e-6, SpeedMS: 5.5, AccelMS2: 1.8},
+		{Kind: "loose stones", LengthM: u(65, 85), GdN0: u(6500e-6, 8500e-6), SpeedMS: 5.8},
+		{Kind: "compression", LengthM: 18, GdN0: 200e-6, SpeedMS: 6.5, LoadG: 0.5},
+		{Kind: "slabs", LengthM: 45, GdN0: 10e-6, SpeedMS: 6, Features: singles(0.1, 0.8, 4, 9.5)},
+		{Kind: "braking", LengthM: 15, GdN0: 250e-6, SpeedMS: 3.2, BrakeMS2: 3.2},
+		{Kind: "steps", LengthM: 44, GdN0: 1200e-6, SpeedMS: 5, Features: rows(0.1, 0.8, 2, 10, 4)},
+		{Kind: "jump", LengthM: 48, GdN0: 500e-6, SpeedMS: u(8, 8.6), Features: jump(0.43, 0.22)},
+		{Kind: "rocks", LengthM: u(45, 60), GdN0: u(10000e-6, 12500e-6), SpeedMS: 5.4},
+		{Kind: "braking", LengthM: 16, GdN0: 250e-6, SpeedMS: 3, BrakeMS2: 3.4},
+		{Kind: "drop", LengthM: 28, GdN0: 800e-6, SpeedMS: 5.6, Features: drop(u(0.32, 0.4))},
+		{Kind: "slabs", LengthM: 36, GdN0: 10e-6, SpeedMS: 6.2, Features: singles(0.09, 0.75, 3, 9)},
+		{Kind: "stop", LengthM: 50, GdN0: 300e-6, BrakeMS2: 2.3},
 	}
 	return c
 }
