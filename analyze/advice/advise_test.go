@@ -97,7 +97,7 @@ func TestCountsAreDoubted(t *testing.T) {
 	for n, want := range map[float64]State{4: Fails, 5: Doubt, 8: Doubt, 9: Holds} { // in 2 min: lower bounds of 8 and 9 are 3.98 and 4.70
 		f := newFigures(&Input{Result: run(func(r *analyze.Result) { r.Travel.BottomOuts = analyze.Value(n, int(n)) })})
 		e := f.judge(c)
-		if e.State != want || e.Unit != "1/min" || e.Value.Or(0) != n/2 {
+		if e.State != want || e.Unit != "1/min" || e.Value.N() != int(n) || e.Value.Or(0) != n/2 {
 			t.Errorf("%g bottom-outs: %+v, want %s", n, e, want)
 		}
 	}

@@ -2,6 +2,7 @@ package advice
 
 import (
 	"fmt"
+	"math"
 
 	"stanchion/analyze"
 	"stanchion/ingest"
@@ -14,6 +15,9 @@ type figures struct {
 	minutes  analyze.Figure // of riding
 }
 
+// manyN is the n of what does not limit that of a ratio: a rate rests on as many observations as its count.
+const manyN = math.MaxInt32
+
 func newFigures(in *Input) figures {
 	f := figures{byKey: map[string]analyze.Scalar{}, travelMM: in.Result.Fork.TravelMM}
 	for _, s := range append(in.Result.Scalars(), adjusterScalars(in)...) {
@@ -21,7 +25,7 @@ func newFigures(in *Input) figures {
 	}
 	f.minutes = analyze.Absent("%s", in.Result.Ride.RidingS.Reason())
 	if s, ok := in.Result.Ride.RidingS.Get(); ok && s > 0 {
-		f.minutes = analyze.Value(s/60, in.Result.Ride.RidingS.N())
+		f.minutes = analyze.Value(s/60, manyN)
 	}
 	return f
 }
@@ -29,7 +33,7 @@ func newFigures(in *Input) figures {
 // ofTravel is a figure in mm as a share of travel; others stay as they are.
 func (f *figures) ofTravel(s analyze.Scalar) analyze.Scalar {
 	if s.Unit == "mm" {
-		s.Unit, s.Figure = "%", ratio(s.Figure, analyze.Value(f.travelMM, s.Figure.N()), 100)
+		s.Unit, s.Figure = "%", ratio(s.Figure, analyze.Value(f.travelMM, manyN), 100)
 	}
 	return s
 }

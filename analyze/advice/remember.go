@@ -63,7 +63,7 @@ func figureThen(in *Input, r *ingest.Rule, e *Earlier) (float64, bool) {
 		then.byKey[s.Key] = s
 	}
 	if s, ok := e.Figures["ride.riding_s"]; ok && s > 0 {
-		then.minutes = analyze.Value(s/60, 1)
+		then.minutes = analyze.Value(s/60, manyN)
 	}
 	m := then.measure(c)
 	return m.Value.Get()
