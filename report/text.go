@@ -29,7 +29,7 @@ type TextOptions struct {
 	Advice *advice.Advice
 }
 
-// Text writes a run in at most 24 lines of 80 columns, two more with a trail: doubts and the verdict first, then the figures in plain words.
+// Text writes a run in at most 24 lines of 80 columns, two more with a trail and two with advice: doubts and the verdict first, then the figures in plain words.
 func Text(w io.Writer, r *analyze.Result, opt TextOptions) error {
 	t := &screen{color: opt.Color}
 	t.line(clip(runName(r.Source)+": "+forkName(r), textColumns))
