@@ -102,6 +102,9 @@ type timingErrors struct {
 	split, splitSigma []float64 // of a run's split, s, with the standard uncertainty stated
 	total, totalSigma []float64
 	place             []float64 // how far along the trail a run was from a gate when it was timed there, m
+	onLine            []float64 // of a run's split, gates being where the line has them: the middle of where its runs were
+	between, ownSigma []float64 // of the difference of two runs' splits
+	length            []float64 // of the line between the first and the last gate, as a share
 }
 
 // draw times one day of runs with fresh receivers.
@@ -138,6 +141,7 @@ func (tt *testTrail) draw(t *testing.T, r ridesim.Receiver, runs int, seed uint6
 	if err != nil {
 		t.Fatal(err)
 	}
+	tt.compare(t, gates, timing, e)
 	for i := range timing.Runs {
 		run := &timing.Runs[i]
 		truth := make([]float64, len(gates))
@@ -158,6 +162,46 @@ func (tt *testTrail) draw(t *testing.T, r ridesim.Receiver, runs int, seed uint6
 		if v, ok := run.TotalS.Get(); ok {
 			e.total = append(e.total, v-(truth[len(truth)-1]-truth[0]))
 			e.totalSigma = append(e.totalSigma, run.SigmaS.Or(0))
+		}
+	}
+}
+
+// compare adds the errors that do not hang on where the line lies on the ground.
+func (tt *testTrail) compare(t *testing.T, gates []Gate, timing *Timing, e *timingErrors) {
+	t.Helper()
+	at := func(run int, station float64) float64 {
+		v, err := tt.runs[run].TimeAt(station)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	last := len(gates) - 1
+	s := tt.stations()
+	e.length = append(e.length, (gates[last].StationM-gates[0].StationM)/(s[last]-s[0])-1)
+	middle := make([]float64, len(gates))
+	for k := range gates {
+		var where []float64
+		for i := range timing.Runs {
+			if v, ok := timing.Runs[i].Passages[k].TimeS.Get(); ok {
+				where = append(where, tt.runs[i].StationM(v))
+			}
+		}
+		middle[k] = medianOf(where)
+	}
+	for i := range timing.Runs {
+		for k := range timing.Runs[i].Splits {
+			if v, ok := timing.Runs[i].Splits[k].TimeS.Get(); ok {
+				e.onLine = append(e.onLine, v-(at(i, middle[k+1])-at(i, middle[k])))
+			}
+		}
+	}
+	for _, v := range timing.Versus {
+		for k, d := range v.Splits {
+			if x, ok := d.DifferenceS.Get(); ok {
+				truth := at(v.Run, s[k+1]) - at(v.Run, s[k]) - at(v.Against, s[k+1]) + at(v.Against, s[k])
+				e.between, e.ownSigma = append(e.between, x-truth), append(e.ownSigma, d.SigmaS.Or(0))
+			}
 		}
 	}
 }

@@ -23,7 +23,7 @@ func (c *course) at(s float64) (e, n float64) {
 func (c *course) stationOf(l *Line, s float64) float64 {
 	e, n, _, _ := l.at(s)
 	best, nearest := 0.0, math.Inf(1)
-	for x := s - 25; x <= s+25; x += 0.02 {
+	for x := max(0, s-25); x <= min(s+25, c.lengthM()); x += 0.02 {
 		ce, cn := c.at(x)
 		if d := math.Hypot(ce-e, cn-n); d < nearest {
 			best, nearest = x, d

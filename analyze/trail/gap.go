@@ -19,7 +19,7 @@ type Gap struct {
 }
 
 // gaps finds the gap of every run on the one that all are held against.
-func (t *Timing) gaps(gates []Gate, laps []TimedLap) {
+func (t *Timing) gaps(line *Line, gates []Gate, laps []TimedLap) {
 	stations := []float64{gates[0].StationM} // every gate is among them
 	for i := 1; i < len(gates); i++ {
 		from, to := gates[i-1].StationM, gates[i].StationM
@@ -28,19 +28,19 @@ func (t *Timing) gaps(gates []Gate, laps []TimedLap) {
 			stations = append(stations, from+(to-from)*(k/n))
 		}
 	}
-	o := laps[t.Against].Placed.since(stations, t.PositionError)
+	o := laps[t.Against].Placed.since(line, stations, t.PositionError)
 	for i := range laps {
 		if i == t.Against {
 			continue
 		}
 		g := Gap{Run: i, Against: t.Against, StationM: []float64{}, GapS: []float64{}, SigmaS: []float64{}}
-		r := laps[i].Placed.since(stations, t.PositionError)
+		r := laps[i].Placed.since(line, stations, t.PositionError)
 		for k := range stations {
 			a, okA := r[k].time.Get()
 			b, okB := o[k].time.Get()
 			if okA && okB {
 				g.StationM, g.GapS = append(g.StationM, stations[k]), append(g.GapS, a-b)
-				g.SigmaS = append(g.SigmaS, math.Hypot(r[k].sigma.Or(0), o[k].sigma.Or(0)))
+				g.SigmaS = append(g.SigmaS, math.Hypot(r[k].ownS, o[k].ownS))
 			}
 		}
 		if len(g.StationM) == 0 {
@@ -50,17 +50,20 @@ func (t *Timing) gaps(gates []Gate, laps []TimedLap) {
 	}
 }
 
-type elapsed struct{ time, sigma analyze.Figure }
+type elapsed struct {
+	time analyze.Figure
+	ownS float64 // standard uncertainty without what is common to all runs
+}
 
 // since is the time of a run since the first of the stations.
-func (q *Placed) since(stations []float64, w *PositionError) []elapsed {
+func (q *Placed) since(line *Line, stations []float64, w *PositionError) []elapsed {
 	out := make([]elapsed, len(stations))
-	first := q.passage(stations[0], w)
+	first := q.passage(line, stations[0], w)
 	for k, s := range stations {
-		p := q.passage(s, w)
-		out[k].time, out[k].sigma = elapsedBetween(&first, &p, "", "", w)
-		if k == 0 && out[0].time.OK() {
-			out[0].sigma = analyze.Value(0, 1)
+		p := q.passage(line, s, w)
+		out[k].time, _, out[k].ownS = elapsedBetween(&first, &p, "", "", w)
+		if k == 0 {
+			out[0].ownS = 0
 		}
 	}
 	return out

@@ -71,9 +71,11 @@ func NewLine(paths []*Path, opt LineOptions) (*Line, error) {
 	if err != nil {
 		return nil, err
 	}
+	rough := opt
+	rough.Place.rough = true
 	line := alone[middle]
 	for round := range max(1, opt.Rounds) {
-		placed, err := placeAll(local, line, middle, opt)
+		placed, err := placeAll(local, line, middle, rough)
 		if err != nil {
 			return nil, err
 		}
@@ -82,7 +84,11 @@ func NewLine(paths []*Path, opt LineOptions) (*Line, error) {
 		}
 		line = line.average(local, placed)
 	}
-	return line, nil
+	placed, err := placeAll(local, line, middle, rough)
+	if err != nil {
+		return nil, err
+	}
+	return line.paced(local, placed), nil
 }
 
 // placeAll lays all runs on a line and refuses those that follow too little of it. middle is the run that the line was begun with.
@@ -160,23 +166,32 @@ func lineOf(p *Path, opt LineOptions) (*Line, error) {
 			last = i
 		}
 	}
-	var e, n, ele []float64
-	hasEle := false
+	var e, n, ele, gone []float64
+	hasEle, kept := false, first
 	for i := first; first >= 0 && i <= last; i++ {
 		if i > first && i < last && p.SpeedMS[i] < opt.MovingMS/2 {
 			continue // standing: positions wander about one place
 		}
+		switch {
+		case i == first:
+			gone = append(gone, 0)
+		case p.Piece[i] == p.Piece[kept]:
+			gone = append(gone, gone[len(gone)-1]+p.AlongM[i]-p.AlongM[kept])
+		default: // reception was lost
+			gone = append(gone, gone[len(gone)-1]+math.Hypot(p.EastM[i]-p.EastM[kept], p.NorthM[i]-p.NorthM[kept]))
+		}
+		kept = i
 		e, n, ele = append(e, p.EastM[i]), append(n, p.NorthM[i]), append(ele, p.EleM[i])
 		hasEle = hasEle || !math.IsNaN(p.EleM[i])
 	}
 	l := &Line{Frame: p.Frame, StepM: opt.StepM, Runs: 1}
-	l.EastM, l.NorthM = resample(e, n, opt.StepM)
+	l.EastM, l.NorthM = atSteps(gone, e, opt.StepM), atSteps(gone, n, opt.StepM)
 	if l.LengthM() < leastLineM {
 		return nil, fmt.Errorf("it moves over less than %d m", leastLineM)
 	}
 	l.SpreadM = make([]float64, len(l.EastM))
 	if hasEle {
-		l.EleM = elevations(l, e, n, ele)
+		l.EleM = atSteps(gone, bridged(ele), opt.StepM)
 	}
 	return l, nil
 }

@@ -43,7 +43,7 @@ func TestLineOfSeveralRuns(t *testing.T) {
 			t.Errorf("%s: elevation at 100 m is %.1f m, want about 490 m", name, l.EleM[100])
 		}
 		for j := range l.EastM {
-			if j > 0 && math.Abs(math.Hypot(l.EastM[j]-l.EastM[j-1], l.NorthM[j]-l.NorthM[j-1])-l.StepM) > 0.15 {
+			if j > 0 && math.Abs(math.Hypot(l.EastM[j]-l.EastM[j-1], l.NorthM[j]-l.NorthM[j-1])-l.StepM) > 0.4 { // a mean line cuts tight corners
 				t.Errorf("%s: points %d and %d are not %g m apart", name, j-1, j, l.StepM)
 				break
 			}

@@ -3,21 +3,24 @@ package trail
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 )
 
 // PlaceOptions steer how a run is laid on a line. They say what is likely, in m; none of them has a source but trial on simulated runs.
 type PlaceOptions struct {
-	MaxCrossM    float64 `json:"max_cross_m"`   // a run further away than this is off the line
-	CrossM       float64 `json:"cross_m"`       // usual distance from the line
-	AdvanceM     float64 `json:"advance_m"`     // how far advance on the line and distance ridden usually differ from one node to the next …
-	AdvanceShare float64 `json:"advance_share"` // … and the share of the distance ridden that is added
-	TurnCost     float64 `json:"turn_cost"`     // of travel against the direction of the line, in units of half a squared standard deviation
+	MaxCrossM    float64      `json:"max_cross_m"`   // a run further away than this is off the line
+	CrossM       float64      `json:"cross_m"`       // usual distance from the line
+	AdvanceM     float64      `json:"advance_m"`     // how far advance on the line and distance ridden usually differ from one node to the next …
+	AdvanceShare float64      `json:"advance_share"` // … and the share of the distance ridden that is added
+	Along        AlongOptions `json:"along"`         // the model of a run along the line
+	rough        bool         // stations from the smoothed path alone
+	TurnCost     float64      `json:"turn_cost"` // of travel against the direction of the line, in units of half a squared standard deviation
 }
 
 // DefaultPlaceOptions are for receivers on open ground and under trees.
 func DefaultPlaceOptions() PlaceOptions {
-	return PlaceOptions{MaxCrossM: 15, CrossM: 3, AdvanceM: 1, AdvanceShare: 0.15, TurnCost: 6}
+	return PlaceOptions{MaxCrossM: 15, CrossM: 3, AdvanceM: 1, AdvanceShare: 0.15, TurnCost: 6, Along: DefaultAlongOptions()}
 }
 
 // An OffLineError says that a run is nowhere on a line.
@@ -41,7 +44,7 @@ func (l *Line) Place(p *Path, opt PlaceOptions) (*Placed, error) {
 	nodes := nodesOf(p)
 	points, on := newMatcher(l, opt).match(nodes)
 	n := len(p.TimeS)
-	out := &Placed{TimeS: p.TimeS, SpeedMS: p.SpeedMS, SigmaM: p.SigmaM, StationM: make([]float64, n), CrossM: make([]float64, n)}
+	out := &Placed{TimeS: p.TimeS, SpeedMS: p.SpeedMS, SigmaM: p.SigmaM, pathSigmaM: p.SigmaM, StationM: make([]float64, n), CrossM: make([]float64, n)}
 	placed := make([]bool, n) // together with the point before
 	any := false
 	for from := 0; from < len(nodes); {
@@ -62,8 +65,37 @@ func (l *Line) Place(p *Path, opt PlaceOptions) (*Placed, error) {
 	if !any {
 		return nil, &OffLineError{opt.MaxCrossM}
 	}
+	if len(p.Fixes) > 0 {
+		out.refine(l, p, placed, opt.Along)
+	}
 	out.fill(l, p, placed)
 	return out, nil
+}
+
+// refine estimates the stations anew from the fixes, as one process along the line.
+func (q *Placed) refine(l *Line, p *Path, placed []bool, opt AlongOptions) {
+	n := len(placed)
+	on := make([]bool, n)
+	for i := range on {
+		on[i] = placed[i] || i+1 < n && placed[i+1]
+	}
+	q.estimate = l.along(p, q.StationM, on, opt)
+	q.SpeedMS, q.SigmaM = slices.Clone(p.SpeedMS), slices.Clone(p.SigmaM)
+	for k := range q.estimate.steps {
+		s := &q.estimate.steps[k]
+		q.SpeedMS[s.at] = max(0, s.x[alSpeed])
+		q.SigmaM[s.at] = math.Sqrt(max(s.p[alStation][alStation], 1e-6))
+	}
+	for from := 0; from < n; {
+		to := from + 1
+		for to < n && placed[to] {
+			to++
+		}
+		if on[from] {
+			l.orderly(q.StationM[from:to])
+		}
+		from = to
+	}
 }
 
 // fill finds what follows from the stations: they do not fall, spans that are not placed, cross-track error.
@@ -157,6 +189,11 @@ func (l *Line) lay(p *Path, nodes []node, points []int, station []float64) {
 			station[i] = (right[i] + follow[i+1]*station[i+1]) / diagonal[i]
 		}
 	}
+	l.orderly(station)
+}
+
+// orderly makes stations not fall, and keeps them on the line and its leads.
+func (l *Line) orderly(station []float64) {
 	neverFalling(station)
 	low, high := -leadM, l.LengthM()+leadM
 	for i := range station {
@@ -228,7 +265,10 @@ func (q *Placed) TimeAt(stationM float64) (timeS, sigmaS float64, ok bool) {
 }
 
 // A crossing is the passing of a station.
-type crossing struct{ timeS, speedMS, sigmaM float64 }
+type crossing struct {
+	timeS, speedMS, sigmaM float64
+	at                     int // index of the first position at or after it
+}
 
 func (q *Placed) crossing(stationM float64) (crossing, bool) {
 	n := len(q.StationM)
@@ -238,7 +278,7 @@ func (q *Placed) crossing(stationM float64) (crossing, bool) {
 	if i == n || j == 0 || a == b || q.off(q.TimeS[a], q.TimeS[b]) {
 		return crossing{speedMS: slowestMS}, false
 	}
-	c := crossing{sigmaM: q.SigmaM[i], speedMS: max(slowestMS, (q.StationM[b]-q.StationM[a])/(q.TimeS[b]-q.TimeS[a]))}
+	c := crossing{at: i, sigmaM: q.SigmaM[i], speedMS: max(slowestMS, (q.StationM[b]-q.StationM[a])/(q.TimeS[b]-q.TimeS[a]))}
 	if j > i { // one or more positions are just there
 		c.timeS = (q.TimeS[i] + q.TimeS[j-1]) / 2
 		return c, true

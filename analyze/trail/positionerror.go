@@ -18,6 +18,8 @@ type PositionError struct {
 	FloorM float64 `json:"floor_m"` // least standard uncertainty, new at each gate, that is added
 	// Observations is about how many independent ones the scale rests on, 0 = none: it is 1, and τ is assumed.
 	Observations float64 `json:"observations"`
+
+	lineSigmaM float64 // standard uncertainty of a coordinate of the line itself, common to all runs
 }
 
 // quickWithout is the quick share where it cannot be seen from several runs.
@@ -25,6 +27,12 @@ const quickWithout = 0.3
 
 // positionError estimates it from runs on their line.
 func positionError(l *Line, placed []*Placed, opt *TimingOptions) PositionError {
+	w := runsError(l, placed, opt)
+	w.lineSigmaM = w.SigmaM / math.Sqrt(float64(max(1, l.Runs)))
+	return w
+}
+
+func runsError(l *Line, placed []*Placed, opt *TimingOptions) PositionError {
 	w := PositionError{Scale: 1, FloorM: opt.FloorM, Quick: quickWithout, TauS: opt.WanderS}
 	var runs [][]float64
 	stated, square, count, seconds := 0.0, 0.0, 0.0, 0.0
@@ -76,7 +84,7 @@ func (q *Placed) crossEachSecond(lengthM float64) (cross []float64, squares floa
 			continue
 		}
 		cross = append(cross, q.CrossM[i-1]+f*(q.CrossM[i]-q.CrossM[i-1]))
-		squares += q.SigmaM[i] * q.SigmaM[i]
+		squares += q.pathSigmaM[i] * q.pathSigmaM[i]
 	}
 	for len(cross) > 0 && math.IsNaN(cross[len(cross)-1]) {
 		cross = cross[:len(cross)-1]
@@ -117,17 +125,4 @@ func forgets(runs [][]float64, square, taken float64) (quick, tauS float64) {
 		}
 	}
 	return quick, tauS
-}
-
-// passage is the standard uncertainty of the time of a crossing.
-func (w *PositionError) passage(c *crossing) float64 {
-	return math.Hypot(w.Scale*c.sigmaM, w.FloorM) / c.speedMS
-}
-
-// split is the standard uncertainty of the time between two passages of one run, seconds apart.
-func (w *PositionError) split(a, b *Passage, seconds float64) float64 {
-	va, vb := a.SigmaS.Or(0)*a.SigmaS.Or(0), b.SigmaS.Or(0)*b.SigmaS.Or(0)
-	alike := (1 - w.Quick) * math.Exp(-math.Abs(seconds)/w.TauS)
-	slow := math.Sqrt(max(0, va-a.floorS*a.floorS) * max(0, vb-b.floorS*b.floorS)) // of what lasts
-	return math.Sqrt(max(0, va+vb-2*alike*slow))
 }

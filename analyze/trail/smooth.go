@@ -48,7 +48,8 @@ func Smooth(track *ingest.Track, opt SmoothOptions) (*Path, error) {
 		return nil, err
 	}
 	s.measure()
-	path := &Path{Frame: s.frame, RateHz: s.rateHz, NoiseM: s.noiseM, WanderM: s.motion.wanderM, HasSpeed: !math.IsNaN(s.speedMS), Outliers: s.outliers, Notes: s.notes}
+	path := &Path{Frame: s.frame, RateHz: s.rateHz, NoiseM: s.noiseM, WanderM: s.motion.wanderM, WanderS: s.motion.wanderS,
+		HasSpeed: !math.IsNaN(s.speedMS), SpeedSigmaMS: s.speedMS, Outliers: s.outliers, Notes: s.notes}
 	for _, p := range s.pieces {
 		s.smoothPiece(path, p)
 	}
@@ -177,12 +178,14 @@ func (s *smoother) smoothPiece(path *Path, piece [2]int) {
 		along = path.AlongM[k-1]
 	}
 	dirE, dirN := heading(found)
+	unseen := s.unseenSpeeds(epochs, found, still)
 	for k, f := range found {
 		speed := math.Hypot(f.x[stVel], f.x[axisN+stVel])
 		if still[k] {
 			speed = 0
 		} else {
 			dirE, dirN = f.x[stVel]/speed, f.x[axisN+stVel]/speed
+			speed = max(speed+unseen[k], speed/2)
 		}
 		if k > 0 {
 			along += (speed + path.SpeedMS[len(path.SpeedMS)-1]) / 2 * (epochs[k].timeS - epochs[k-1].timeS)
@@ -195,10 +198,57 @@ func (s *smoother) smoothPiece(path *Path, piece [2]int) {
 		path.AlongM = append(path.AlongM, along)
 		path.SigmaM = append(path.SigmaM, math.Sqrt(max(0, dirE*dirE*f.posVar[0]+dirN*dirN*f.posVar[1]+2*dirE*dirN*f.posVar[2])))
 		path.Piece = append(path.Piece, number)
-		if epochs[k].fix >= 0 && !epochs[k].trust {
+		switch fix := epochs[k].fix; {
+		case fix < 0:
+		case !epochs[k].trust:
 			path.Outliers++
+		default:
+			at := &s.spots[fix]
+			raw := PathFix{At: len(path.TimeS) - 1, EastM: at.e, NorthM: at.n, SpeedMS: at.speed}
+			if !path.HasSpeed {
+				raw.SpeedMS = math.NaN()
+			}
+			path.Fixes = append(path.Fixes, raw)
 		}
 	}
+}
+
+// unseenSpeed is how much faster than its mean estimate a rider goes on average: of the speed √(a² + b²), a along the direction estimated and b across, with a
+// mean of 0, it is b²/2v.
+func (f *estimate) unseenSpeed(speed float64) float64 {
+	ve, vn := unit(f.x[stVel], f.x[axisN+stVel])
+	cross := max(0, vn*vn*f.velVar[0]+ve*ve*f.velVar[1]-2*ve*vn*f.velVar[2])
+	return min(cross/(2*max(speed, turnMS)), speed/2)
+}
+
+// unseenSpeeds are what the speed of each mean estimate lacks: where the receiver measured speed, as much as what it measured within unseenS on either side is
+// faster; elsewhere what is to be expected.
+func (s *smoother) unseenSpeeds(epochs []epoch, found []estimate, still []bool) []float64 {
+	out := make([]float64, len(epochs))
+	sum, n := make([]float64, len(epochs)+1), make([]int, len(epochs)+1) // up to each epoch
+	for k := range epochs {
+		sum[k+1], n[k+1] = sum[k], n[k]
+		speed := math.Hypot(found[k].x[stVel], found[k].x[axisN+stVel])
+		if out[k] = found[k].unseenSpeed(speed); math.IsNaN(s.speedMS) || epochs[k].fix < 0 || still[k] {
+			continue
+		}
+		if v := s.spots[epochs[k].fix].speed; v >= turnMS {
+			sum[k+1], n[k+1] = sum[k]+v-speed, n[k]+1
+		}
+	}
+	lo, hi := 0, 0
+	for k := range epochs {
+		for epochs[lo].timeS < epochs[k].timeS-unseenS {
+			lo++
+		}
+		for hi < len(epochs) && epochs[hi].timeS <= epochs[k].timeS+unseenS {
+			hi++
+		}
+		if count := n[hi] - n[lo]; count > 0 {
+			out[k] = (sum[hi] - sum[lo]) / float64(count)
+		}
+	}
+	return out
 }
 
 // heading is the direction of the first estimate that moves, north where none does.
@@ -262,6 +312,7 @@ func (s *smoother) run(epochs []epoch) float64 {
 }
 
 const (
+	unseenS = 1.5  // s
 	rimS    = 0.8  // s at either end of a spell of standing still that may be rolling
 	standMS = 0.05 // how surely a rider who stands still stands still
 	turnMS  = 0.7  // under this speed the direction of travel is not known well enough to lay a measured speed along it
@@ -293,7 +344,8 @@ func (s *smoother) set(e *epoch, pass int, found []estimate, still []bool, k int
 	case measured && (v < turnMS || at.speed < turnMS):
 		velocity(0, 0, max(at.speed, 2*s.speedMS))
 	case measured:
-		e.measured = append(e.measured, scalar{i1: stVel, i2: axisN + stVel, c1: ve / v, c2: vn / v, z: at.speed, r: s.speedMS * s.speedMS})
+		less := found[k].unseenSpeed(at.speed) // without this the way comes out too long
+		e.measured = append(e.measured, scalar{i1: stVel, i2: axisN + stVel, c1: ve / v, c2: vn / v, z: at.speed - less, r: s.speedMS*s.speedMS + 2*less*less})
 	}
 }
 

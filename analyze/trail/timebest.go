@@ -67,7 +67,7 @@ func (t *Timing) idealSigma(w *PositionError) float64 {
 		}
 		if run := t.Best[from].Run; run >= 0 {
 			p := t.Runs[run].Passages
-			sigma := w.split(&p[from], &p[to], p[to].TimeS.Or(0)-p[from].TimeS.Or(0))
+			sigma, _ := w.split(&p[from], &p[to], p[to].TimeS.Or(0)-p[from].TimeS.Or(0))
 			variance += sigma * sigma
 		}
 		from = to
@@ -87,11 +87,11 @@ func (t *Timing) overNext(k, best int) string {
 		return NotJudged
 	}
 	a, b := &t.Runs[best].Splits[k], &t.Runs[next].Splits[k]
-	return t.difference(a.TimeS, a.SigmaS, b.TimeS, b.SigmaS).Verdict
+	return t.difference(a.TimeS, a.ownS, b.TimeS, b.ownS).Verdict
 }
 
-// difference holds a time against another one of another run.
-func (t *Timing) difference(a, sigmaA, b, sigmaB analyze.Figure) Difference {
+// difference holds a time against another one of another run. Of their uncertainties only the runs' own parts count.
+func (t *Timing) difference(a analyze.Figure, ownA float64, b analyze.Figure, ownB float64) Difference {
 	va, okA := a.Get()
 	vb, okB := b.Get()
 	switch {
@@ -101,7 +101,7 @@ func (t *Timing) difference(a, sigmaA, b, sigmaB analyze.Figure) Difference {
 		why := analyze.Absent("the other run: %s", b.Reason())
 		return Difference{why, why, NotJudged}
 	}
-	d := Difference{analyze.Value(va-vb, 2), analyze.Value(math.Hypot(sigmaA.Or(0), sigmaB.Or(0)), 2), TooClose}
+	d := Difference{analyze.Value(va-vb, 2), analyze.Value(math.Hypot(ownA, ownB), 2), TooClose}
 	switch limit := t.Options.Coverage * d.SigmaS.Or(0); {
 	case va-vb > limit:
 		d.Verdict = Slower
@@ -129,9 +129,9 @@ func (t *Timing) hold() {
 			continue
 		}
 		r := &t.Runs[i]
-		v := Versus{Run: i, Against: t.Against, Total: t.difference(r.TotalS, r.SigmaS, o.TotalS, o.SigmaS)}
+		v := Versus{Run: i, Against: t.Against, Total: t.difference(r.TotalS, r.ownS, o.TotalS, o.ownS)}
 		for k := range r.Splits {
-			v.Splits = append(v.Splits, t.difference(r.Splits[k].TimeS, r.Splits[k].SigmaS, o.Splits[k].TimeS, o.Splits[k].SigmaS))
+			v.Splits = append(v.Splits, t.difference(r.Splits[k].TimeS, r.Splits[k].ownS, o.Splits[k].TimeS, o.Splits[k].ownS))
 		}
 		t.Versus = append(t.Versus, v)
 	}

@@ -78,6 +78,7 @@ type TimedRun struct {
 	Splits      []Split        `json:"splits"`   // between neighbouring gates
 	TotalS      analyze.Figure `json:"total_s"`  // from the first gate to the last
 	SigmaS      analyze.Figure `json:"sigma_s"`  // of it
+	ownS        float64        // part of it that is not common to all runs
 	LossToIdeal analyze.Figure `json:"loss_to_ideal_s"`
 }
 
@@ -87,6 +88,12 @@ type Passage struct {
 	SigmaS  analyze.Figure `json:"sigma_s"`
 	SpeedMS analyze.Figure `json:"speed_m_s"`
 	floorS  float64        // part of the uncertainty that is new at each gate
+	// What the uncertainty of the time to another gate is made of; placed is nil where gates are markers.
+	placed      *Placed
+	at          int // index in placed
+	speedMS     float64
+	dirE, dirN  float64   // direction of the line
+	covariances []float64 // of the station there with later ones
 }
 
 // A Split is one run between two gates.
@@ -94,6 +101,7 @@ type Split struct {
 	TimeS  analyze.Figure `json:"time_s"`
 	SigmaS analyze.Figure `json:"sigma_s"`
 	LossS  analyze.Figure `json:"loss_s"` // to the best run in this split
+	ownS   float64        // part of the uncertainty that is not common to all runs
 	Best   bool           `json:"best"`
 }
 
@@ -164,7 +172,7 @@ func Time(line *Line, gates []Gate, laps []TimedLap, opt TimingOptions) (*Timing
 	t.best(&w)
 	t.hold()
 	if line != nil {
-		t.gaps(gates, laps)
+		t.gaps(line, gates, laps)
 	}
 	t.caveats()
 	return t, nil
@@ -197,7 +205,7 @@ func timed(line *Line, gates []Gate, lap *TimedLap, w *PositionError, opt *Timin
 			r.Passages = append(r.Passages, marked(lap.Marks[i], opt.MarkerS))
 			continue
 		}
-		r.Passages = append(r.Passages, lap.Placed.passage(g.StationM, w))
+		r.Passages = append(r.Passages, lap.Placed.passage(line, g.StationM, w))
 	}
 	if line != nil {
 		r.CrossRMSM = analyze.Value(lap.Placed.CrossRMSM, len(lap.Placed.TimeS))
@@ -210,22 +218,26 @@ func timed(line *Line, gates []Gate, lap *TimedLap, w *PositionError, opt *Timin
 		}
 	}
 	for i := 1; i < len(gates); i++ {
-		time, sigma := elapsedBetween(&r.Passages[i-1], &r.Passages[i], gates[i-1].Name, gates[i].Name, w)
-		r.Splits = append(r.Splits, Split{TimeS: time, SigmaS: sigma})
+		time, sigma, own := elapsedBetween(&r.Passages[i-1], &r.Passages[i], gates[i-1].Name, gates[i].Name, w)
+		r.Splits = append(r.Splits, Split{TimeS: time, SigmaS: sigma, ownS: own})
 	}
 	last := len(gates) - 1
-	r.TotalS, r.SigmaS = elapsedBetween(&r.Passages[0], &r.Passages[last], gates[0].Name, gates[last].Name, w)
+	r.TotalS, r.SigmaS, r.ownS = elapsedBetween(&r.Passages[0], &r.Passages[last], gates[0].Name, gates[last].Name, w)
 	return r
 }
 
 // passage is when a run passed a station.
-func (q *Placed) passage(stationM float64, w *PositionError) Passage {
+func (q *Placed) passage(line *Line, stationM float64, w *PositionError) Passage {
 	c, ok := q.crossing(stationM)
 	if !ok {
 		why := q.missed(stationM)
 		return Passage{TimeS: why, SigmaS: why, SpeedMS: why}
 	}
-	return Passage{TimeS: analyze.Value(c.timeS, 1), SigmaS: analyze.Value(w.passage(&c), 1), floorS: w.FloorM / c.speedMS, SpeedMS: analyze.Value(c.speedMS, 1)}
+	p := Passage{TimeS: analyze.Value(c.timeS, 1), SpeedMS: analyze.Value(c.speedMS, 1), placed: q, at: c.at, speedMS: c.speedMS}
+	_, _, p.dirE, p.dirN = line.at(stationM)
+	sigma, floor := w.passage(q, &c)
+	p.SigmaS, p.floorS = analyze.Value(sigma, 1), floor
+	return p
 }
 
 // missed says why a run has no time at a station.
@@ -249,8 +261,8 @@ func marked(timeS, sigmaS float64) Passage {
 	return Passage{TimeS: analyze.Value(timeS, 1), SigmaS: analyze.Value(sigmaS, 1), SpeedMS: analyze.Absent("gates are the markers of the runs")}
 }
 
-// elapsedBetween is the time between two passages.
-func elapsedBetween(a, b *Passage, from, to string, w *PositionError) (time, sigma analyze.Figure) {
+// elapsedBetween is the time between two passages with its standard uncertainty, and the part of that which is the run's own.
+func elapsedBetween(a, b *Passage, from, to string, w *PositionError) (time, sigma analyze.Figure, own float64) {
 	ta, okA := a.TimeS.Get()
 	tb, okB := b.TimeS.Get()
 	switch {
@@ -261,7 +273,8 @@ func elapsedBetween(a, b *Passage, from, to string, w *PositionError) (time, sig
 	case tb < ta:
 		time = analyze.Absent("gate %s was passed before gate %s", to, from)
 	default:
-		return analyze.Value(tb-ta, 2), analyze.Value(w.split(a, b, tb-ta), 2)
+		all, own := w.split(a, b, tb-ta)
+		return analyze.Value(tb-ta, 2), analyze.Value(all, 2), own
 	}
-	return time, time
+	return time, time, 0
 }
