@@ -64,6 +64,9 @@ func NewLine(paths []*Path, opt LineOptions) (*Line, error) {
 			return nil, fmt.Errorf("reference line: %s: %w", opt.name(i), err)
 		}
 	}
+	if len(paths) == 1 && allHaveSpeed(local) {
+		return alone[0].settle(local, 0, opt)
+	}
 	if len(paths) == 1 {
 		return alone[0], nil
 	}
@@ -84,11 +87,14 @@ func NewLine(paths []*Path, opt LineOptions) (*Line, error) {
 		}
 		line = line.average(local, placed)
 	}
+	if !allHaveSpeed(local) {
+		return line, nil // nothing knows the ground better than the positions do
+	}
 	placed, err := placeAll(local, line, middle, rough)
 	if err != nil {
 		return nil, err
 	}
-	return line.paced(local, placed), nil
+	return line.paced(local, placed).settle(local, middle, opt)
 }
 
 // placeAll lays all runs on a line and refuses those that follow too little of it. middle is the run that the line was begun with.

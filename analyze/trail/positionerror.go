@@ -28,7 +28,10 @@ const quickWithout = 0.3
 // positionError estimates it from runs on their line.
 func positionError(l *Line, placed []*Placed, opt *TimingOptions) PositionError {
 	w := runsError(l, placed, opt)
-	w.lineSigmaM = w.SigmaM / math.Sqrt(float64(max(1, l.Runs)))
+	// The uncertainty is itself known from few observations: Student's t instead of the normal distribution, by its expansion to 1/ν
+	// (Abramowitz and Stegun, 26.7.5, from memory).
+	z, nu := opt.Coverage, opt.StatedWeight+w.Observations
+	w.lineSigmaM = w.SigmaM / math.Sqrt(float64(max(1, l.Runs))) * (1 + (z*z+1)/(4*nu))
 	return w
 }
 
