@@ -74,6 +74,10 @@ func runsError(l *Line, placed []*Placed, opt *TimingOptions) PositionError {
 // that are.
 func (q *Placed) crossEachSecond(lengthM float64) (cross []float64, squares float64) {
 	i := 1
+	stated := q.pathSigmaM
+	if stated == nil { // not made by Place
+		stated = q.SigmaM
+	}
 	for t := q.TimeS[0]; t <= q.TimeS[len(q.TimeS)-1]; t++ {
 		for i+1 < len(q.TimeS) && q.TimeS[i] < t {
 			i++
@@ -87,7 +91,7 @@ func (q *Placed) crossEachSecond(lengthM float64) (cross []float64, squares floa
 			continue
 		}
 		cross = append(cross, q.CrossM[i-1]+f*(q.CrossM[i]-q.CrossM[i-1]))
-		squares += q.pathSigmaM[i] * q.pathSigmaM[i]
+		squares += stated[i] * stated[i]
 	}
 	for len(cross) > 0 && math.IsNaN(cross[len(cross)-1]) {
 		cross = cross[:len(cross)-1]
