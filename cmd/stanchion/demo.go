@@ -60,18 +60,38 @@ func (d *demoCmd) run(ctx context.Context) error {
 			logs = append(logs, filepath.Join(d.dir, f.Name))
 		}
 	}
-	a := &analyzeCmd{console: d.console, dest: d.dir, force: d.force, quiet: true}
-	a.figures = defaultFigures()
-	a.figures.sagLog = filepath.Join(d.dir, demoSag)
-	if err := a.run(ctx, logs, func(string) bool { return false }); err != nil {
+	if err := d.analyse(ctx, logs); err != nil {
 		return err
 	}
 	if err := d.compare(ctx); err != nil {
 		return err
 	}
+	if err := d.time(ctx); err != nil {
+		return err
+	}
 	d.explain(logs)
 	if d.open {
 		return openInBrowser(dashboardOf(logs[0]))
+	}
+	return nil
+}
+
+// analyse writes the pages of the runs: on a map with split times where there is a track.
+func (d *demoCmd) analyse(ctx context.Context, logs []string) error {
+	for _, log := range logs {
+		a := &analyzeCmd{console: d.console, dest: d.dir, force: d.force, quiet: true}
+		a.figures = defaultFigures()
+		a.figures.sagLog = filepath.Join(d.dir, demoSag)
+		track, err := besideLog(log, d.dir)
+		if err != nil {
+			return err
+		}
+		if track != "" {
+			a.tracks.gpx, a.gates = []string{track}, filepath.Join(d.dir, demoGates)
+		}
+		if err := a.run(ctx, []string{log}, func(string) bool { return false }); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -107,6 +127,8 @@ func (d *demoCmd) writeFiles() error {
 const (
 	demoA, demoB = "enduro-run-a.csv.gz", "enduro-run-b.csv.gz"
 	demoCompared = "enduro-compare.html"
+	demoTimed    = "enduro-timing.html"
+	demoGates    = "gates.toml"
 )
 
 // compare compares the two runs of one trail.
@@ -118,6 +140,12 @@ func (d *demoCmd) compare(ctx context.Context) error {
 	return k.run(ctx, func(string) bool { return false })
 }
 
+// time takes the split times of the two runs and reads their trail.
+func (d *demoCmd) time(ctx context.Context) error {
+	k := &timingCmd{study: study{console: d.console, dest: filepath.Join(d.dir, demoTimed), force: d.force, quiet: true}, gates: filepath.Join(d.dir, demoGates), splits: 1}
+	return k.run(ctx, []string{filepath.Join(d.dir, demoA), filepath.Join(d.dir, demoB)}, func(string) bool { return false })
+}
+
 // explain says what is in the folder and what to open.
 func (d *demoCmd) explain(logs []string) {
 	fmt.Fprintf(d.console.out, "Demo recordings of an invented ride are in %s:\n\n", d.dir)
@@ -126,7 +154,8 @@ func (d *demoCmd) explain(logs []string) {
 	}
 	fmt.Fprintf(d.console.out, "\nEach run was analysed, with static sag from %s. Open this page in a browser:\n\n", demoSag)
 	fmt.Fprintf(d.console.out, "  %s\n\nWhat the other setting of run B changed (one run a side, so it holds for these two runs only):\n\n", dashboardOf(logs[0]))
-	fmt.Fprintf(d.console.out, "  %s\n\nAnd the other runs:\n\n", filepath.Join(d.dir, demoCompared))
+	fmt.Fprintf(d.console.out, "  %s\n\nWhere the two runs lost time and where the trail is harsh, on a map:\n\n", filepath.Join(d.dir, demoCompared))
+	fmt.Fprintf(d.console.out, "  %s\n\nAnd the other runs:\n\n", filepath.Join(d.dir, demoTimed))
 	for _, log := range logs[1:] {
 		fmt.Fprintf(d.console.out, "  %s\n", dashboardOf(log))
 	}
