@@ -124,6 +124,11 @@ func newPage(r *analyze.Result, s *analyze.Signals, opt HTMLOptions) (*page, err
 	}
 	p.Policy = policy(p.Map != nil)
 	if p.Map != nil {
+		for i := range p.Legend {
+			if p.Legend[i].Kind == "harsh" {
+				p.Legend[i].Text = "harsh section in time, by rank (the map ranks places along the trail)"
+			}
+		}
 		p.Coach = newCoach(opt.Ground)
 		if p.Coach != nil {
 			p.Ground, p.Caveats = groundParts(opt.Ground), append(slices.Clone(r.Caveats), groundNotes(opt.Ground)...)
