@@ -221,36 +221,6 @@ func (f *estimate) unseenSpeed(speed float64) float64 {
 	return min(cross/(2*max(speed, turnMS)), speed/2)
 }
 
-// unseenSpeeds are what the speed of each mean estimate lacks: where the receiver measured speed, as much as what it measured within unseenS on either side is
-// faster; elsewhere what is to be expected.
-func (s *smoother) unseenSpeeds(epochs []epoch, found []estimate, still []bool) []float64 {
-	out := make([]float64, len(epochs))
-	sum, n := make([]float64, len(epochs)+1), make([]int, len(epochs)+1) // up to each epoch
-	for k := range epochs {
-		sum[k+1], n[k+1] = sum[k], n[k]
-		speed := math.Hypot(found[k].x[stVel], found[k].x[axisN+stVel])
-		if out[k] = found[k].unseenSpeed(speed); math.IsNaN(s.speedMS) || epochs[k].fix < 0 || still[k] {
-			continue
-		}
-		if v := s.spots[epochs[k].fix].speed; v >= turnMS {
-			sum[k+1], n[k+1] = sum[k]+v-speed, n[k]+1
-		}
-	}
-	lo, hi := 0, 0
-	for k := range epochs {
-		for epochs[lo].timeS < epochs[k].timeS-unseenS {
-			lo++
-		}
-		for hi < len(epochs) && epochs[hi].timeS <= epochs[k].timeS+unseenS {
-			hi++
-		}
-		if count := n[hi] - n[lo]; count > 0 {
-			out[k] = (sum[hi] - sum[lo]) / float64(count)
-		}
-	}
-	return out
-}
-
 // heading is the direction of the first estimate that moves, north where none does.
 func heading(found []estimate) (e, n float64) {
 	for _, f := range found {
@@ -312,7 +282,6 @@ func (s *smoother) run(epochs []epoch) float64 {
 }
 
 const (
-	unseenS = 1.5  // s
 	rimS    = 0.8  // s at either end of a spell of standing still that may be rolling
 	standMS = 0.05 // how surely a rider who stands still stands still
 	turnMS  = 0.7  // under this speed the direction of travel is not known well enough to lay a measured speed along it
