@@ -74,37 +74,72 @@ func (q *Placed) crossAt(ele []float64, stationM float64) (cross, height float64
 // average moves each point of the line across it to the robust mean of the runs, and lays the points out evenly again.
 func (l *Line) average(paths []*Path, placed []*Placed) *Line {
 	n := len(l.EastM)
-	e, north, ele, spread := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
-	hasEle := false
+	e, north, spread := make([]float64, n), make([]float64, n), make([]float64, n)
+	heights := make([][]float64, len(placed)) // [run][point], NaN where not known
+	for i := range heights {
+		heights[i] = make([]float64, n)
+	}
 	for j := range n {
 		var cross []float64
-		sum, heights := 0.0, 0
 		for i, q := range placed {
 			c, height, ok := q.crossAt(paths[i].EleM, float64(j)*l.StepM)
-			if !ok {
+			if heights[i][j] = height; !ok {
+				heights[i][j] = math.NaN()
 				continue
 			}
 			cross = append(cross, c)
-			if !math.IsNaN(height) {
-				sum += height
-				heights++
-			}
 		}
 		mean, sd := robustMean(cross)
 		de, dn := l.direction(j)
 		e[j], north[j], spread[j] = l.EastM[j]+mean*dn, l.NorthM[j]-mean*de, sd
-		ele[j] = math.NaN()
-		if heights > 0 {
-			ele[j], hasEle = sum/float64(heights), true
-		}
 	}
 	out := &Line{Frame: l.Frame, StepM: l.StepM, Runs: len(placed)}
 	out.EastM, out.NorthM = resample(e, north, l.StepM)
 	out.SpreadM = elevations(out, e, north, spread)
-	if hasEle {
+	if ele, ok := meanHeights(heights); ok {
 		out.EleM = elevations(out, e, north, bridged(ele))
 	}
 	return out
+}
+
+// meanHeights is the mean over runs of h[run][point], NaN where no run knows the height. Receivers differ in level by many metres, so each run is
+// first laid on the level of all, by its mean difference where every run is known: a run that is missing for a stretch then makes no step. ok is
+// false where no height is known.
+func meanHeights(h [][]float64) (mean []float64, ok bool) {
+	level, none := make([]float64, len(h)), make([]float64, len(h))
+	shared := 0
+	for j := range h[0] {
+		m, known := meanKnown(h, none, j)
+		if known < len(h) {
+			continue
+		}
+		shared++
+		for i := range h {
+			level[i] += (h[i][j] - m - level[i]) / float64(shared)
+		}
+	}
+	mean = make([]float64, len(h[0]))
+	for j := range mean {
+		m, known := meanKnown(h, level, j)
+		if mean[j] = m; known > 0 {
+			ok = true
+		}
+	}
+	return mean, ok
+}
+
+// meanKnown is the mean over runs of h[run][j] less the level of the run, and how many runs are known there.
+func meanKnown(h [][]float64, level []float64, j int) (mean float64, known int) {
+	for i := range h {
+		if !math.IsNaN(h[i][j]) {
+			mean += h[i][j] - level[i]
+			known++
+		}
+	}
+	if known == 0 {
+		return math.NaN(), 0
+	}
+	return mean / float64(known), known
 }
 
 // robustMean is the mean and the standard deviation of x, each value drawn in to three robust standard deviations from the median, so that one run

@@ -82,6 +82,7 @@ A list of runs, RUNS.toml:
 	fl.StringSliceVar(&k.b, "b", nil, "`logs` of setting B, in the same way")
 	k.names(cmd)
 	fl.StringVar(&k.vary, "vary", "", "the `setting` that you changed: an adjuster or a note in the list of runs")
+	k.addJudging(cmd)
 	k.add(cmd, "compare")
 	return cmd
 }

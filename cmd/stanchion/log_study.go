@@ -49,6 +49,7 @@ func newLogCompare(c *console, book *bookFlags) *cobra.Command {
 	cmd.Flags().StringSliceVar(&between, "between", nil, "only these two `values` of it, with a comma")
 	k.names(cmd)
 	q.add(cmd)
+	k.addJudging(cmd)
 	k.study.add(cmd, "compare")
 	return cmd
 }
@@ -83,6 +84,7 @@ func newLogSweep(c *console, book *bookFlags) *cobra.Command {
 	cmd.Flags().SortFlags = false
 	cmd.Flags().StringSliceVar(&k.adjusters, "adjuster", nil, "`name` of the adjuster")
 	q.add(cmd)
+	k.addJudging(cmd)
 	k.study.add(cmd, "sweep")
 	return cmd
 }

@@ -62,11 +62,15 @@ func (s *study) addOutput(cmd *cobra.Command, name string) {
 	fl := cmd.Flags()
 	fl.StringVarP(&s.dest, "out", "o", "", "`folder` for the results, or one file NAME.html (default: "+name+".html in this folder)")
 	fl.BoolVar(&s.json, "json", false, "print the JSON instead of a summary, and write files only where -o says so")
-	fl.BoolVar(&s.all, "all", false, "summary of every figure and every warning, not of what matters most")
-	fl.BoolVar(&s.keepAll, "keep-all", false, "judge runs too that do not look like the same trail as the rest")
 	fl.BoolVar(&s.open, "open", false, "show the page in the browser")
 	fl.BoolVar(&s.force, "force", false, "replace files that are there already")
 	fl.BoolVarP(&s.quiet, "quiet", "q", false, "no progress and no summary")
+}
+
+// addJudging adds the options of what judges runs of one trail.
+func (s *study) addJudging(cmd *cobra.Command) {
+	cmd.Flags().BoolVar(&s.all, "all", false, "summary of every figure and every warning, not of what matters most")
+	cmd.Flags().BoolVar(&s.keepAll, "keep-all", false, "judge runs too that do not look like the same trail as the rest")
 }
 
 // target names the files of a study and checks that they may be written.

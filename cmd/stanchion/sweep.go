@@ -71,6 +71,7 @@ A list of runs, RUNS.toml:
 	fl := cmd.Flags()
 	fl.SortFlags = false
 	fl.StringSliceVar(&k.adjusters, "adjuster", nil, "the adjuster to judge: its `name` in the list of runs; may be repeated")
+	k.addJudging(cmd)
 	k.add(cmd, "sweep")
 	return cmd
 }
