@@ -129,16 +129,16 @@ func bestLine(a, b envelope) (from, to float64, ok bool) {
 	}
 	slices.SortStableFunc(found, better)
 	found = found[:min(len(found), searchKept)]
+	da, db := newByPlace(a, 1).detail(), newByPlace(b, 1).detail()
 	for i, l := range found {
-		found[i] = refine(a, b, l, length, step)
+		found[i] = refine(da, db, l, length, step)
 	}
 	slices.SortStableFunc(found, better)
 	return found[0].from, found[0].to, true
 }
 
-// refine looks within reach m at both ends for the line along which the detail fits best, first by whole metres, then by halves.
-func refine(a, b envelope, l fitted, length, reach float64) fitted {
-	pa, pb := newByPlace(a, 1).detail(), newByPlace(b, 1).detail()
+// refine looks within reach m at both ends for the line along which the detail of a and b fits best, first by whole metres, then by halves.
+func refine(a, b byPlace, l fitted, length, reach float64) fitted {
 	for _, step := range []float64{1, fineM} {
 		best := l
 		best.fit = math.Inf(-1)
@@ -149,7 +149,7 @@ func refine(a, b envelope, l fitted, length, reach float64) fitted {
 					continue
 				}
 				var ok bool
-				if try.fit, ok = fitAlong(pa, pb, try, length); ok && try.fit > best.fit {
+				if try.fit, ok = fitAlong(a, b, try, length); ok && try.fit > best.fit {
 					best = try
 				}
 			}
@@ -170,18 +170,34 @@ func (p byPlace) detail() byPlace {
 	return out
 }
 
-// fitAlong is the correlation of a with b along a line. ok is false where they share less than four fifths of a.
-func fitAlong(a, b byPlace, l fitted, length float64) (float64, bool) {
-	x, y := make([]float64, 0, len(a.y)), make([]float64, 0, len(a.y))
-	slope := (l.to - l.from) / length
-	for k, v := range a.y {
-		p := (l.from + slope*float64(k)*a.step - b.first) / b.step
-		if p >= 0 && p <= float64(len(b.y)-1) {
-			x, y = append(x, v), append(y, atPlace(b.y, p))
-		}
+// fitAlong is the correlation of a with b along a line. ok is false where they share less than four fifths of a. It is called for every line that
+// is searched, so it walks the shared places once, without copies.
+func fitAlong(a, b byPlace, l fitted, length float64) (fit float64, ok bool) {
+	at, step := (l.from-b.first)/b.step, (l.to-l.from)/length*a.step/b.step // place in b of k is at + k·step
+	last := float64(len(b.y) - 1)
+	lo, hi := 0, len(a.y)-1
+	if at < 0 {
+		lo = int(math.Ceil(-at / step))
 	}
-	if len(x) < 10 || float64(len(x)) < 0.8*float64(len(a.y)) {
+	if end := math.Floor((last - at) / step); end < float64(hi) {
+		hi = int(end)
+	}
+	count := hi - lo + 1
+	if !(step > 0) || count < 10 || float64(count) < 0.8*float64(len(a.y)) {
 		return 0, false
 	}
-	return pearson(x, y)
+	var sx, sy, sxx, syy, sxy float64
+	for k := lo; k <= hi; k++ {
+		p := min(at+float64(k)*step, last)
+		i := min(int(p), len(b.y)-2)
+		x, y := a.y[k], b.y[i]+(p-float64(i))*(b.y[i+1]-b.y[i])
+		sx, sy = sx+x, sy+y
+		sxx, syy, sxy = sxx+x*x, syy+y*y, sxy+x*y
+	}
+	n := float64(count)
+	vx, vy := sxx-sx*sx/n, syy-sy*sy/n
+	if !(vx > 0) || !(vy > 0) {
+		return 0, false
+	}
+	return (sxy - sx*sy/n) / math.Sqrt(vx*vy), true
 }
